@@ -1,0 +1,368 @@
+"""The book: what the rules folders declare, as frozen values.
+
+Names inside a kind of stage are local ("voltage", or "mains.primary_voltage" through a port);
+`assembly` expands them over the stages of a rig. Probabilities are plain floats in 0..1,
+times are minutes, and every entry carries the place it was read from.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from diagnose.problems import NOWHERE, Place
+
+Number = float | int
+# A condition on a name: allowed words, or a range for a number, or words that must not hold.
+
+
+@dataclass(frozen=True)
+class Test:
+    """One condition of a `when`: the value is among `any_of`, not among `none_of`, and in range."""
+
+    name: str
+    any_of: tuple[str, ...] = ()
+    none_of: tuple[str, ...] = ()
+    at_least: float | None = None
+    below: float | None = None
+
+
+When = tuple[Test, ...]  # all must hold; an empty tuple always holds
+
+
+@dataclass(frozen=True)
+class Port:
+    """A neighbour of a kind of stage, with the names of it that the rules use."""
+
+    id: str
+    title: str
+    gives: tuple[str, ...]
+    optional: bool = False
+    place: Place = NOWHERE
+
+
+@dataclass(frozen=True)
+class State:
+    """One state of an indication: its side and rank, its leak, and how values spread in it.
+
+    `side` is "" for the good state, else "down", "up" or "over" (masks the others).
+    A value's density is uniform over `between` or normal with (mean, standard deviation) `around`;
+    both in the units of the indication's scale. Neither for symptoms and patterns.
+    """
+
+    id: str
+    side: str = ""
+    title: str = ""
+    leak: float = 0.0
+    between: tuple[float, float] | None = None
+    around: tuple[float, float] | None = None
+
+
+@dataclass(frozen=True)
+class Need:
+    """The indication must be in one of these states for another to be judged."""
+
+    name: str
+    states: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Indication:
+    """A symptom, a pattern, or a quantity graded into states. `states[0]` is the good one."""
+
+    id: str
+    sort: str  # "quantity", "symptom" or "pattern"
+    title: str
+    ask: str
+    states: tuple[State, ...]
+    split: tuple[float, float, float] = (0.5, 0.25, 0.25)
+    needs: tuple[Need, ...] = ()
+    when: When = ()
+    words: tuple[str, ...] = ()
+    stop: str = ""
+    # quantities only
+    unit: str = ""
+    condition: str = ""
+    scale: str = ""  # "ratio" (to the expected value) or "absolute"
+    tolerance: float = 0.0
+    follows_mains: float = 0.0
+    reads_within: float = 0.03
+    plausible: tuple[float, float] | None = None
+    rests_on: tuple[str, ...] = ()
+    place: Place = NOWHERE
+
+    def state_index(self, state: str) -> int:
+        """Position of a state by its id; KeyError if there is none."""
+        for index, candidate in enumerate(self.states):
+            if candidate.id == state:
+                return index
+        raise KeyError(state)
+
+
+@dataclass(frozen=True)
+class Remedy:
+    """What puts a cause right. `works` is its chance of success."""
+
+    do: str
+    minutes: float
+    works: float
+    parts: str = ""
+    read_again: tuple[str, ...] = ()
+    moves: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class PriorCase:
+    """The prior that holds when these facts do; the first that holds wins."""
+
+    when: When
+    prior: float
+
+
+@dataclass(frozen=True)
+class Mode:
+    """One way a part can be bad: a cause."""
+
+    id: str
+    title: str
+    prior: float
+    history: tuple[PriorCase, ...] = ()
+    remedy: Remedy | None = None
+    endangers_spare: str = ""
+    place: Place = NOWHERE
+
+
+@dataclass(frozen=True)
+class Part:
+    """Something that can fail or be out of adjustment; `modes` from mild to severe."""
+
+    id: str
+    title: str
+    modes: tuple[Mode, ...]
+    when: When = ()
+    remedy: Remedy | None = None
+    first_aid: bool = False
+    unnamed: bool = False
+    place: Place = NOWHERE
+
+
+@dataclass(frozen=True)
+class Rule:
+    """One arrow: of ten sets with `source_name` in `source_state` and nothing else, `chance` show it.
+
+    `damages` marks a rule whose target is a part of the same stage instead of an indication.
+    """
+
+    id: str
+    from_name: str
+    from_state: str
+    to_name: str
+    to_state: str
+    chance: float
+    because: str
+    source: str
+    when: When = ()
+    damages: bool = False
+    local: bool = False
+    place: Place = NOWHERE
+
+
+@dataclass(frozen=True)
+class Check:
+    """One thing to do next that reveals indications."""
+
+    id: str
+    title: str
+    reveals: tuple[str, ...]
+    how: str
+    instrument: str
+    minutes: float
+    good: str
+    setup: Mapping[str, str] = field(default_factory=dict)
+    hazard: str = ""
+    when: When = ()
+    swaps: str = ""
+    proves: str = ""
+    place: Place = NOWHERE
+
+
+@dataclass(frozen=True)
+class StopOrder:
+    """An order to remove power, from observations or facts that all hold."""
+
+    id: str
+    text: str
+    observed: Mapping[str, str] = field(default_factory=dict)
+    facts: When = ()
+    place: Place = NOWHERE
+
+
+@dataclass(frozen=True)
+class StageKind:
+    """A kind of stage with its whole story."""
+
+    id: str
+    title: str
+    about: str
+    features: Mapping[str, tuple[str, ...]]
+    ports: Mapping[str, Port]
+    indications: Mapping[str, Indication]
+    parts: Mapping[str, Part]
+    rules: Mapping[str, Rule]
+    checks: Mapping[str, Check]
+    stop_orders: Mapping[str, StopOrder]
+    unnamed_prior: float
+    unnamed_pushes: float
+    unnamed_only: tuple[str, ...] = ()
+    place: Place = NOWHERE
+
+
+@dataclass(frozen=True)
+class Fact:
+    """A fact of a case's history: number, yes_no, choice or set."""
+
+    id: str
+    title: str
+    ask: str
+    kind: str
+    values: Mapping[str, str] = field(default_factory=dict)
+    unit: str = ""
+    place: Place = NOWHERE
+
+
+@dataclass(frozen=True)
+class SetupState:
+    """One state of a group of the bench's set-up."""
+
+    id: str
+    title: str
+    minutes: float
+    cautions: tuple[str, ...] = ()
+    live: bool = False  # the set is powered in this state
+
+
+@dataclass(frozen=True)
+class Setup:
+    """A group of bench states that exclude each other; `first` is assumed when nothing is said."""
+
+    id: str
+    title: str
+    first: str
+    states: Mapping[str, SetupState]
+
+
+@dataclass(frozen=True)
+class Hazard:
+    """A danger that checks name; `needs` lists the safety facts that must be proven first."""
+
+    id: str
+    title: str
+    cautions: tuple[str, ...] = ()
+    needs: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Budget:
+    """A history with the range in which the expected number of faults of a rig must lie."""
+
+    id: str
+    title: str
+    history: Mapping[str, object]
+    faults: tuple[float, float]
+    place: Place = NOWHERE
+
+
+@dataclass(frozen=True)
+class Bench:
+    """What holds for the whole bench."""
+
+    facts: Mapping[str, Fact]
+    safety: Mapping[str, str]
+    setups: Mapping[str, Setup]
+    hazards: Mapping[str, Hazard]
+    instruments: Mapping[str, str]
+    reports: Mapping[str, float]
+    budgets: Mapping[str, Budget]
+    advice: Mapping[str, float] = field(default_factory=dict)  # minutes and chances by name
+
+
+@dataclass(frozen=True)
+class Source:
+    """A published source that rules name by its id."""
+
+    id: str
+    title: str
+    section: str = ""
+    url: str = ""
+
+
+@dataclass(frozen=True)
+class Tube:
+    """Ratings and typical figures of one tube type, as written (text with units)."""
+
+    id: str
+    kind: str
+    heater: Mapping[str, str]
+    ratings: Mapping[str, str]
+    typical: Mapping[str, Mapping[str, str]]
+    source: str
+    notes: str = ""
+    place: Place = NOWHERE
+
+
+@dataclass(frozen=True)
+class ChartRow:
+    """What a good set of this rig shows for one quantity, in the quantity's own unit."""
+
+    quantity: str
+    value: float
+    mode: str = ""
+    band: str = ""
+    tolerance: float | None = None
+    note: str = ""
+    place: Place = NOWHERE
+
+
+@dataclass(frozen=True)
+class Stage:
+    """A stage of a rig: its kind, its features and the stages that feed it."""
+
+    id: str
+    kind: str
+    title: str
+    features: Mapping[str, str]
+    fed_by: Mapping[str, str]
+    tubes: tuple[str, ...] = ()
+    place: Place = NOWHERE
+
+
+@dataclass(frozen=True)
+class Rig:
+    """One type of transmitter, its stages in the order of the chains."""
+
+    id: str
+    title: str
+    about: str
+    features: Mapping[str, tuple[str, ...]]
+    mains_voltage: float  # volts
+    mains_frequency: float  # hertz
+    bands: tuple[str, ...]
+    stages: Mapping[str, Stage]
+    chart: tuple[ChartRow, ...]
+    local: bool = False
+    place: Place = NOWHERE
+    proof: tuple[str, ...] = ()  # indications that must be read good before the set is called good
+
+
+@dataclass(frozen=True)
+class Book:
+    """Everything that the rules folders declare, checked."""
+
+    bench: Bench
+    kinds: Mapping[str, StageKind]
+    rigs: Mapping[str, Rig]
+    tubes: Mapping[str, Tube]
+    sources: Mapping[str, Source]
+    digest: str = ""  # of the content of all its files
+    shop: str = ""  # the shop folder laid over it, if any
+    withdrawn: tuple[str, ...] = ()  # ids of built-in entries the shop withdrew
