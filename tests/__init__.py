@@ -1,0 +1,1 @@
+"""Tests. They mirror the source tree; what several need lies here."""
