@@ -1,0 +1,91 @@
+"""The network that is solved: nodes with scales and leaks, and the arrows between them.
+
+Parts are nodes like indications: their modes lie on one side (the severe mode wins), their own
+draw is the prior, and an arrow from another part is a part ruining it. Only parts carry blame.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from diagnose.inference.scale import Array, Scale
+
+
+@dataclass(frozen=True, eq=False)
+class Node:
+    """One node. `leak`: shape (S,), the distribution of its own draw, entry 0 = draws nothing.
+
+    For a part the leak is its prior. `is_part` nodes are asked for presence and blame.
+    """
+
+    scale: Scale
+    leak: Array
+    is_part: bool = False
+
+    def __post_init__(self) -> None:
+        _check_distribution(self.leak, (self.scale.size,))
+
+
+@dataclass(frozen=True, eq=False)
+class Arrow:
+    """An arrow. `draws`: shape (S_parent, S_child), row = distribution of the draw on the child.
+
+    Row 0 (the parent is good) must draw nothing unless the arrow is a need (`carries_blame` false).
+    """
+
+    parent: int
+    child: int
+    draws: Array
+    carries_blame: bool = True
+
+    def __post_init__(self) -> None:
+        _check_distribution(self.draws, self.draws.shape)
+        if self.carries_blame and self.draws[0, 0] != 1.0:
+            raise ValueError("a good parent pushes nothing")
+
+
+@dataclass(frozen=True, eq=False)
+class Network:
+    """Nodes, parents before children, and the arrows into each (`into[child]`, in order)."""
+
+    nodes: tuple[Node, ...]
+    into: tuple[tuple[Arrow, ...], ...]
+
+    def __post_init__(self) -> None:
+        if len(self.nodes) != len(self.into):
+            raise ValueError("one tuple of arrows per node")
+        for child, arrows in enumerate(self.into):
+            if len({arrow.parent for arrow in arrows}) < len(arrows):
+                raise ValueError("one arrow per pair of nodes")
+            for arrow in arrows:
+                if arrow.child != child or not 0 <= arrow.parent < child:
+                    raise ValueError("parents come before children")
+                shape = (self.nodes[arrow.parent].scale.size, self.nodes[child].scale.size)
+                if arrow.draws.shape != shape:
+                    raise ValueError(f"draws of shape {arrow.draws.shape}, expected {shape}")
+
+
+@dataclass(frozen=True, eq=False)
+class Evidence:
+    """What was observed: a likelihood of each state, shape (S,) or (B, S) for B variants at once.
+
+    `abnormal` names the nodes whose observation counts as a sign of a fault.
+    """
+
+    likelihood: Mapping[int, Array]
+    abnormal: frozenset[int] = frozenset()
+
+    def __post_init__(self) -> None:
+        for node, values in self.likelihood.items():
+            if values.min() < 0 or not np.all(np.isfinite(values)) or np.any(values.max(-1) <= 0):
+                raise ValueError(f"no usable likelihood for node {node}")
+
+
+def _check_distribution(values: Array, shape: tuple[int, ...]) -> None:
+    if values.shape != shape:
+        raise ValueError(f"shape {values.shape}, expected {shape}")
+    if values.min() < 0 or np.abs(values.sum(-1) - 1.0).max() > 1e-9:
+        raise ValueError("chances must lie in 0..1 and add up to one")

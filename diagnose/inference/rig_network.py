@@ -1,0 +1,169 @@
+"""A rig's own network as arrays: nodes by id, priors by history, observations as likelihoods."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+
+from diagnose.inference.network import Arrow, Network, Node
+from diagnose.inference.scale import DOWN, GOOD, OVER, UP, Array, Scale
+from diagnose.model.assembly import Assembly, PlacedIndication, PlacedPart
+from diagnose.model.knowledge import Indication
+from diagnose.model.priors import part_prior
+from diagnose.model.result import Finding
+
+_SIDES = {"": GOOD, "down": DOWN, "up": UP, "over": OVER}
+
+
+@dataclass(frozen=True, eq=False)
+class Skeleton:
+    """What does not depend on the case: scales, leaks of indications, arrows; `index` by id.
+
+    An indication with needs has one state more than it declares: the last, "cannot be judged".
+    """
+
+    assembly: Assembly
+    names: tuple[str, ...]
+    index: Mapping[str, int]
+    scales: tuple[Scale, ...]
+    leaks: tuple[Array | None, ...]  # None for parts
+    into: tuple[tuple[Arrow, ...], ...]
+
+
+@lru_cache(maxsize=64)
+def skeleton(assembly: Assembly) -> Skeleton:
+    """The case-independent network of a rig. Cached by the assembly's identity."""
+    names = assembly.order
+    index = {name: i for i, name in enumerate(names)}
+    scales: list[Scale] = []
+    leaks: list[Array | None] = []
+    for name in names:
+        if name in assembly.parts:
+            scales.append(_part_scale(assembly.parts[name]))
+            leaks.append(None)
+        else:
+            placed = assembly.indications[name]
+            scales.append(_indication_scale(placed))
+            leaks.append(_leak(placed, scales[-1].size))
+    into = _arrows(assembly, index, scales)
+    return Skeleton(assembly, names, index, tuple(scales), tuple(leaks), into)
+
+
+def network_for(bones: Skeleton, facts: Mapping[str, object]) -> Network:
+    """The network with the priors that follow from the history."""
+    nodes = []
+    for name, scale, leak in zip(bones.names, bones.scales, bones.leaks, strict=True):
+        if leak is None:
+            placed = bones.assembly.parts[name]
+            nodes.append(Node(scale, np.array(part_prior(placed, facts)), is_part=True))
+        else:
+            nodes.append(Node(scale, leak))
+    return Network(tuple(nodes), bones.into)
+
+
+def finding_likelihood(bones: Skeleton, finding: Finding) -> Array:
+    """Likelihood over the node's states, "cannot be judged" included.
+
+    A sign that cannot show itself is not seen: "no" is what a person answers then. Any other answer,
+    and any measured value, proves that it could be judged.
+    """
+    placed = bones.assembly.indications[finding.name]
+    values = list(finding.likelihood)
+    if placed.needs:
+        is_sign = placed.indication.sort == "symptom"
+        values.append(values[0] if is_sign else 0.0)
+    return np.array(values)
+
+
+def inspected_likelihood(bones: Skeleton, part: str, found: str) -> Array:
+    """Likelihood of a part's states after it was examined: exactly the state found."""
+    placed = bones.assembly.parts[part]
+    values = np.zeros(1 + len(placed.part.modes))
+    states = ["good", *(mode.id for mode in placed.part.modes)]
+    values[states.index(found)] = 1.0
+    return values
+
+
+def _part_scale(placed: PlacedPart) -> Scale:
+    count = len(placed.part.modes)
+    return Scale((GOOD, *(OVER,) * count), (0, *range(1, count + 1)))
+
+
+def ranks_of(indication: Indication) -> tuple[int, ...]:
+    """Rank of each state on its side, in the order declared: from mild to severe."""
+    seen: dict[str, int] = {}
+    ranks = []
+    for state in indication.states:
+        if state.side:
+            seen[state.side] = seen.get(state.side, 0) + 1
+        ranks.append(seen.get(state.side, 0))
+    return tuple(ranks)
+
+
+def _indication_scale(placed: PlacedIndication) -> Scale:
+    indication = placed.indication
+    sides = [_SIDES[state.side] for state in indication.states]
+    ranks = list(ranks_of(indication))
+    mute: frozenset[int] = frozenset()
+    if placed.needs:
+        mute = frozenset({len(sides)})
+        sides.append(OVER)
+        ranks.append(1 + max((r for r, s in zip(ranks, sides, strict=False) if s == OVER), default=0))
+    return Scale(tuple(sides), tuple(ranks), indication.split, mute)
+
+
+def _leak(placed: PlacedIndication, size: int) -> Array:
+    values = np.zeros(size)
+    for i, state in enumerate(placed.indication.states):
+        values[i] = state.leak if state.side else 0.0
+    values[0] = 1.0 - values[1:].sum()
+    return values
+
+
+def _states(assembly: Assembly, name: str) -> list[str]:
+    if name in assembly.parts:
+        return ["good", *(mode.id for mode in assembly.parts[name].part.modes)]
+    return [state.id for state in assembly.indications[name].indication.states]
+
+
+def _arrows(
+    assembly: Assembly, index: Mapping[str, int], scales: Iterable[Scale]
+) -> tuple[tuple[Arrow, ...], ...]:
+    sizes = [scale.size for scale in scales]
+    rows: dict[tuple[str, str], Array] = {}
+    states = {name: _states(assembly, name) for name in index}
+
+    def table(parent: str, child: str) -> Array:
+        if (parent, child) not in rows:
+            rows[parent, child] = np.zeros((sizes[index[parent]], sizes[index[child]]))
+        return rows[parent, child]
+
+    pushing = set()
+    for link in assembly.links:
+        values = table(link.parent, link.child)
+        parent_state = states[link.parent].index(link.parent_state)
+        values[parent_state, states[link.child].index(link.child_state)] += link.chance
+        pushing.add((link.parent, link.child))
+    for values in rows.values():
+        values[:, 0] = 1.0 - values[:, 1:].sum(1)
+    for name, placed in assembly.indications.items():
+        for target, met in placed.needs:
+            values = table(target, name)
+            if (target, name) not in pushing:
+                values[:, 0] = 1.0
+            for state, state_id in enumerate(states[target]):
+                if state_id not in met:
+                    values[state] = 0.0
+                    values[state, -1] = 1.0
+            if len(states[target]) < values.shape[0]:  # the needed one cannot be judged itself
+                values[-1] = 0.0
+                values[-1, -1] = 1.0
+    into: list[list[Arrow]] = [[] for _ in index]
+    for (parent, child), values in sorted(rows.items(), key=lambda item: index[item[0][0]]):
+        values.setflags(write=False)
+        pushes = (parent, child) in pushing
+        into[index[child]].append(Arrow(index[parent], index[child], values, carries_blame=pushes))
+    return tuple(tuple(arrows) for arrows in into)
