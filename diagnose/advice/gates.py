@@ -1,0 +1,97 @@
+"""Safety before worth: which checks may be offered at all.
+
+A live check is withheld until what its hazard needs has been proven on this bench; a check that proves
+something is never withheld, but for a standing stop order. What is not proven counts as unsafe.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+from diagnose.evidence.collect import Findings
+from diagnose.model.assembly import Assembly, PlacedCheck
+from diagnose.model.case import Case
+from diagnose.model.conditions import holds
+from diagnose.model.knowledge import Bench
+from diagnose.model.result import StandingOrder
+
+
+def standing_orders(assembly: Assembly, case: Case, findings: Findings) -> tuple[StandingOrder, ...]:
+    """Stop orders in force: from a sign that is itself an order, or from observations and facts together.
+
+    An order that recorded work answers no longer stands. A sign keeps its order even where it cannot
+    be judged for the diagnosis: smoke is smoke.
+    """
+    answered = {work.answers for work in case.work if work.answers}
+    observed = {f.name: f for f in findings.all if f.state}
+    orders: list[StandingOrder] = []
+    for name, finding in observed.items():
+        placed = assembly.indications[name]
+        if placed.indication.stop and finding.abnormal and name not in answered:
+            orders.append(StandingOrder(name, placed.indication.stop.strip(), (name,)))
+    for stop_id, stop in assembly.stop_orders.items():
+        if stop_id in answered or not (stop.observed or stop.order.facts):
+            continue
+        seen = all(
+            name in observed and observed[name].state == state
+            for name, state in stop.observed.items()
+        )
+        if seen and holds(stop.order.facts, case.history):
+            because = (*stop.observed, *(test.name for test in stop.order.facts))
+            orders.append(StandingOrder(stop_id, stop.order.text.strip(), because))
+    return tuple(orders)
+
+
+def missing_proofs(bench: Bench, case: Case, check: PlacedCheck) -> tuple[str, ...]:
+    """Safety facts that must be proven before this check; none for a check that proves something."""
+    if check.check.proves or not check.check.hazard:
+        return ()
+    hazard = bench.hazards[check.check.hazard]
+    return tuple(need for need in hazard.needs if need not in case.safety)
+
+
+def judgeable(assembly: Assembly, findings: Findings, check: PlacedCheck) -> bool:
+    """Whether anything the check reveals can be judged as things stand."""
+
+    def possible(name: str) -> bool:
+        for target, met in assembly.indications[name].needs:
+            known = findings.counted.get(target)
+            if known is not None and known.state not in met:
+                return False
+        return True
+
+    return not check.reveals or any(possible(name) for name in check.reveals)
+
+
+def setup_cost(
+    bench: Bench, now: Mapping[str, str], wanted: Mapping[str, str]
+) -> tuple[float, tuple[str, ...], tuple[str, ...]]:
+    """Minutes, names and cautions of the changes of set-up from the bench as it is."""
+    minutes = 0.0
+    changes: list[str] = []
+    cautions: list[str] = []
+    for group, state in wanted.items():
+        setup = bench.setups[group]
+        if now.get(group, setup.first) != state:
+            minutes += setup.states[state].minutes
+            changes.append(setup.states[state].title)
+            cautions.extend(setup.states[state].cautions)
+    return minutes, tuple(changes), tuple(cautions)
+
+
+def after(now: Mapping[str, str], wanted: Mapping[str, str]) -> dict[str, str]:
+    """The bench after a change of set-up."""
+    return {**now, **wanted}
+
+
+def is_live(bench: Bench, check: PlacedCheck) -> bool:
+    """Whether the set is powered during the check."""
+    return any(
+        bench.setups[group].states[state].live for group, state in check.check.setup.items()
+    )
+
+
+def provers(checks: Iterable[PlacedCheck], wanted: Iterable[str]) -> tuple[PlacedCheck, ...]:
+    """The checks that would prove any of these safety facts."""
+    needed = set(wanted)
+    return tuple(check for check in checks if check.check.proves in needed)

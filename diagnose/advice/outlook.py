@@ -1,0 +1,146 @@
+"""What each outcome of a check would do: its probability and the blame of every part after it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from itertools import product
+
+import numpy as np
+
+from diagnose.inference.contraction import TooWide
+from diagnose.inference.question import Question
+from diagnose.inference.scale import Array
+from diagnose.inference.solve import solve
+from diagnose.model.assembly import Assembly, PlacedCheck
+
+MOST_OUTCOMES = 16
+
+
+@dataclass(frozen=True, eq=False)
+class Outlook:
+    """The outcomes of one check. `states`: per outcome the (indication, state) pairs.
+
+    `chance`: shape (O,), probability of each outcome given what is known. `blame`: shape (O, R), blame
+    of each part of `parts` for what was observed so far, given the outcome.
+    """
+
+    check: PlacedCheck
+    parts: tuple[int, ...]
+    states: tuple[tuple[tuple[str, str], ...], ...]
+    chance: Array
+    blame: Array
+
+    def joint(self) -> Array:
+        """Chance of each outcome with each part's remedy being needed, shape (O, R), adding up to 1."""
+        values = self.chance[:, np.newaxis] * self.blame
+        total = values.sum()
+        scaled: Array = values / total if total > 0 else values
+        return scaled
+
+
+def outlook(
+    assembly: Assembly, question: Question, check: PlacedCheck, parts: Sequence[int]
+) -> Outlook | None:
+    """The outlook of a check over the indications that are not yet known; None if there are none.
+
+    A check that reveals more than MOST_OUTCOMES joint outcomes is judged by the first of its indications that
+    keep within that number. None also where the enlarged network is too wide to solve.
+    """
+    names = _open_names(assembly, question, check)
+    if not names:
+        return None
+    choices = [_outcome_states(assembly, name) for name in names]
+    outcomes = list(product(*choices))
+    likelihood = dict(question.likelihood)
+    bones = question.bones
+    opened: dict[int, tuple[int, ...]] = {}
+    for position, name in enumerate(names):
+        node = bones.index[name]
+        size = bones.scales[node].size
+        rows = np.zeros((len(outcomes), size))
+        placed = assembly.indications[name]
+        ids = [state.id for state in placed.indication.states]
+        for row, outcome in enumerate(outcomes):
+            rows[row, ids.index(outcome[position])] = 1.0
+            if placed.needs and outcome[position] == ids[0]:
+                rows[row, -1] = 1.0  # what cannot show itself looks good
+        likelihood[node] = rows
+        opened[node] = tuple(np.flatnonzero(rows.max(0) > 0).tolist())
+    try:
+        structure = question.structure(opened=opened)
+        solution = solve(structure, likelihood)
+    except TooWide:
+        return None
+    log = solution.log_evidence
+    possible = np.isfinite(log)
+    chance = np.where(possible, np.exp(log - log[possible].max()), 0.0)
+    chance = chance / chance.sum()
+    blame = np.zeros((len(outcomes), len(parts)))
+    for column, part in enumerate(parts):
+        if part in solution.blame:
+            blame[:, column] = np.nan_to_num(solution.blame[part].sum(1))
+    states = tuple(tuple(zip(names, outcome, strict=True)) for outcome in outcomes)
+    return Outlook(check, tuple(parts), states, chance, blame)
+
+
+def _open_names(assembly: Assembly, question: Question, check: PlacedCheck) -> list[str]:
+    names: list[str] = []
+    size = 1
+    for name in check.reveals:
+        if question.bones.index[name] in question.likelihood:
+            continue
+        states = len(assembly.indications[name].indication.states)
+        if size * states > MOST_OUTCOMES:
+            continue
+        size *= states
+        names.append(name)
+    return names
+
+
+def _outcome_states(assembly: Assembly, name: str) -> list[str]:
+    return [state.id for state in assembly.indications[name].indication.states]
+
+
+def reach(assembly: Assembly, question: Question, part: int) -> dict[int, float]:
+    """How strongly a part can show at each indication: best product of chances along the arrows."""
+    found = {part: 1.0}
+    network = question.network
+    for node in range(part + 1, len(network.nodes)):
+        best = 0.0
+        for arrow in network.into[node]:
+            if arrow.parent in found and arrow.carries_blame:
+                chance = 1.0 - float(arrow.draws[1:, 0].min())
+                best = max(best, found[arrow.parent] * chance)
+        if best > 0.01:
+            found[node] = best
+    return found
+
+
+def promising(
+    assembly: Assembly,
+    question: Question,
+    checks: Iterable[PlacedCheck],
+    blame: Sequence[tuple[int, float]],
+    most: int,
+) -> list[PlacedCheck]:
+    """The checks that could best tell the blamed parts apart, by how differently these reach what they show.
+
+    A screening only: what it lets through is then judged exactly.
+    """
+    reaches = [(weight, reach(assembly, question, part)) for part, weight in blame]
+    total = sum(weight for weight, _ in reaches) or 1.0
+    scored = []
+    for check in checks:
+        score = 0.0
+        for name in check.reveals:
+            node = question.bones.index[name]
+            if node in question.likelihood:
+                continue
+            shows = [(weight / total, found.get(node, 0.0)) for weight, found in reaches]
+            mean = sum(weight * value for weight, value in shows)
+            score = max(score, sum(weight * abs(value - mean) for weight, value in shows))
+        if score > 0.005:
+            scored.append((-score, check.check.minutes, check.id, check))
+    scored.sort(key=lambda item: item[:3])
+    return [item[3] for item in scored[:most]]

@@ -1,0 +1,292 @@
+"""The best few things to do next, gated by safety, with set-up changes paid once."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from diagnose.advice.gates import (
+    after,
+    is_live,
+    judgeable,
+    missing_proofs,
+    provers,
+    setup_cost,
+)
+from diagnose.advice.outlook import Outlook, outlook, promising
+from diagnose.advice.worth import Remedies, expected_minutes, gain_bits, minutes_saved
+from diagnose.evidence.collect import Findings
+from diagnose.inference.question import Question
+from diagnose.model.assembly import Assembly, PlacedCheck
+from diagnose.model.case import Case
+from diagnose.model.result import (
+    Advice,
+    NextCheck,
+    Outcome,
+    RankedCause,
+    RankedPart,
+    Withheld,
+)
+
+SCREENED = 22  # checks judged exactly
+SUSPECTS = 12  # parts by which checks are screened
+
+
+@dataclass(frozen=True)
+class Ranking:
+    """What the diagnosis found so far: parts and causes by blame."""
+
+    parts: tuple[RankedPart, ...]
+    causes: tuple[RankedCause, ...]
+    also_due: tuple[RankedCause, ...]
+
+
+@dataclass(frozen=True)
+class _Judged:
+    """A check with its worth."""
+
+    placed: PlacedCheck
+    outlook: Outlook | None
+    saved: float  # minutes, before its own
+    bits: float
+
+
+def advise(
+    assembly: Assembly,
+    case: Case,
+    findings: Findings,
+    question: Question,
+    ranking: Ranking,
+    most: int = 5,
+) -> Advice:
+    """What to do next when no stop order stands."""
+    blamed = [part for part in ranking.parts if part.blame > 0]
+    first_aid = tuple(c for c in ranking.also_due if c.first_aid)
+    if not blamed:
+        return Advice(next=_unread(assembly, case, findings, question, most), first_aid=first_aid)
+    remedies = _remedies(assembly, blamed)
+    nodes = [question.bones.index[part.id] for part in blamed]
+    weights = np.array([[part.blame for part in blamed]])
+    now = float(expected_minutes(remedies, weights / weights.sum())[0])
+    possible = [
+        check for check in assembly.checks.values() if judgeable(assembly, findings, check)
+    ]
+    suspects = [(question.bones.index[p.id], p.blame) for p in blamed[:SUSPECTS]]
+    judged = []
+    for check in promising(assembly, question, possible, suspects, SCREENED):
+        view = outlook(assembly, question, check, nodes)
+        if view is not None:
+            joint = view.joint()
+            judged.append(_Judged(check, view, minutes_saved(remedies, joint), gain_bits(joint)))
+    return _choose(assembly, case, ranking, blamed, judged, now, first_aid, most)
+
+
+def _remedies(assembly: Assembly, blamed: Sequence[RankedPart]) -> Remedies:
+    figures = assembly.book.bench.advice
+    retest = figures["retest_minutes"]
+    minutes, works = [], []
+    for part in blamed:
+        remedy = part.causes[0].remedy
+        minutes.append((remedy.minutes if remedy else figures["search_minutes"]) + retest)
+        works.append(remedy.works if remedy else 0.0)
+    return Remedies(np.array(minutes), np.array(works), figures["search_minutes"])
+
+
+def _choose(
+    assembly: Assembly,
+    case: Case,
+    ranking: Ranking,
+    blamed: Sequence[RankedPart],
+    judged: Sequence[_Judged],
+    now: float,
+    first_aid: tuple[RankedCause, ...],
+    most: int,
+) -> Advice:
+    bench = assembly.book.bench
+    allowed = [j for j in judged if not missing_proofs(bench, case, j.placed)]
+    held = [j for j in judged if missing_proofs(bench, case, j.placed) and j.bits > 0.005]
+    held.sort(key=lambda j: (-j.saved, j.placed.id))
+    picked = _greedy(assembly, case.bench, allowed, most)
+    wanted = sorted({need for j in held[:3] for need in missing_proofs(bench, case, j.placed)})
+    known = {j.placed.id for j in picked}
+    for check in provers(assembly.checks.values(), wanted):
+        if check.id not in known and len(picked) < most + 2:
+            known.add(check.id)
+            picked.append(_Judged(check, None, 0.0, 0.0))
+    shown = _render(assembly, case.bench, blamed, picked)
+    remedy, reason = _remedy_first(assembly, ranking, shown)
+    withheld = tuple(
+        Withheld(j.placed.id, j.placed.check.title, _because(assembly, case, j.placed))
+        for j in held[:most]
+    )
+    return Advice(shown, withheld, remedy, reason, now, first_aid)
+
+
+def _because(assembly: Assembly, case: Case, check: PlacedCheck) -> str:
+    bench = assembly.book.bench
+    hazard = bench.hazards[check.check.hazard]
+    needs = "; ".join(bench.safety[need] for need in missing_proofs(bench, case, check))
+    return f"{hazard.title}: not yet proven on this bench: {needs}"
+
+
+def _greedy(
+    assembly: Assembly, bench_now: Mapping[str, str], judged: Sequence[_Judged], most: int
+) -> list[_Judged]:
+    """Pick by net minutes, each pick from the set-up the one before left; cold before live where it can answer."""
+    bench = assembly.book.bench
+    left = list(judged)
+    picked: list[_Judged] = []
+    now: Mapping[str, str] = dict(bench_now)
+
+    def net(j: _Judged) -> float:
+        return j.saved - j.placed.check.minutes - setup_cost(bench, now, j.placed.check.setup)[0]
+
+    while left and len(picked) < most:
+        best = max(left, key=lambda j: (net(j), j.bits, j.placed.id))
+        if is_live(bench, best.placed):
+            cold = [
+                j
+                for j in left
+                if not is_live(bench, j.placed) and j.bits >= 0.5 * best.bits and j.bits > 0
+            ]
+            if cold:
+                best = max(cold, key=lambda j: (net(j), j.bits, j.placed.id))
+        if best.bits < 1e-4 and picked:
+            break
+        left.remove(best)
+        picked.append(best)
+        now = after(now, best.placed.check.setup)
+    return picked
+
+
+def _render(
+    assembly: Assembly,
+    bench_now: Mapping[str, str],
+    blamed: Sequence[RankedPart],
+    picked: Sequence[_Judged],
+) -> tuple[NextCheck, ...]:
+    bench = assembly.book.bench
+    now: Mapping[str, str] = dict(bench_now)
+    shown = []
+    for j in picked:
+        check = j.placed.check
+        minutes, changes, cautions = setup_cost(bench, now, check.setup)
+        now = after(now, check.setup)
+        hazard = bench.hazards[check.hazard] if check.hazard else None
+        shown.append(
+            NextCheck(
+                check=j.placed.id,
+                title=check.title,
+                how=check.how.strip(),
+                instrument=bench.instruments.get(check.instrument, check.instrument),
+                good=check.good,
+                minutes=check.minutes,
+                setup_minutes=minutes,
+                setup_changes=changes,
+                minutes_saved=j.saved - check.minutes - minutes,
+                gain_bits=j.bits,
+                hazard=hazard.title if hazard else "",
+                separates=_separates(blamed, j.outlook),
+                cautions=(*cautions, *(hazard.cautions if hazard else ())),
+                outcomes=_outcomes(assembly, blamed, j.outlook),
+                swap_warning=_swap_warning(assembly, j.placed, blamed),
+            )
+        )
+    return tuple(shown)
+
+
+def _separates(blamed: Sequence[RankedPart], view: Outlook | None) -> tuple[str, ...]:
+    """The parts whose blame the check is expected to move most."""
+    if view is None:
+        return ()
+    joint_now = np.array([part.blame for part in blamed])
+    moved = view.chance @ np.abs(view.blame - joint_now)
+    order = np.argsort(-moved, kind="stable")
+    return tuple(blamed[i].id for i in order[:4] if moved[i] > 0.01)
+
+
+def _outcomes(
+    assembly: Assembly, blamed: Sequence[RankedPart], view: Outlook | None
+) -> tuple[Outcome, ...]:
+    if view is None:
+        return ()
+    outcomes = []
+    for row, states in enumerate(view.states):
+        chance = float(view.chance[row])
+        if chance < 0.005:
+            continue
+        leader = int(np.argmax(view.blame[row]))
+        text = ", ".join(
+            f"{assembly.indications[name].indication.title}: {state}" for name, state in states
+        )
+        outcomes.append(
+            Outcome(
+                states,
+                text,
+                chance,
+                blamed[leader].id,
+                blamed[leader].title,
+                float(view.blame[row, leader]),
+            )
+        )
+    outcomes.sort(key=lambda o: -o.probability)
+    return tuple(outcomes)
+
+
+def _swap_warning(
+    assembly: Assembly, placed: PlacedCheck, blamed: Sequence[RankedPart]
+) -> str:
+    """Warn when a fault that would kill the spare is likely enough in the same stage."""
+    if not placed.swaps:
+        return ""
+    dangers = []
+    for part in blamed:
+        if part.stage != placed.stage or part.id == placed.swaps:
+            continue
+        for cause in part.causes:
+            warning = assembly.cause(cause.id)[1].endangers_spare
+            if warning and cause.probability > 0.03:
+                dangers.append(f"{cause.title}: {warning}")
+    return "; ".join(dangers)
+
+
+def _remedy_first(
+    assembly: Assembly, ranking: Ranking, shown: Sequence[NextCheck]
+) -> tuple[RankedCause | None, str]:
+    """The leading remedy when it is sure enough or when no check pays."""
+    named = [part for part in ranking.parts if not part.unnamed and part.blame > 0]
+    if not named or named[0].causes[0].remedy is None:
+        return None, ""
+    lead = named[0]
+    if ranking.parts[0].unnamed:
+        return None, ""
+    if not any(check.minutes_saved > 0 for check in shown):
+        if lead.blame >= assembly.book.bench.advice["remedy_worth"]:
+            return lead.causes[0], "it is likely enough, and no check would pay for its minutes"
+        if not shown:
+            return lead.causes[0], "no check that can be done now would tell more"
+    return None, ""
+
+
+def _unread(
+    assembly: Assembly, case: Case, findings: Findings, question: Question, most: int
+) -> tuple[NextCheck, ...]:
+    """With nothing abnormal found: the readings that prove the set, those still missing first."""
+    bench = assembly.book.bench
+    proof = [name for name in assembly.rig.proof if name not in findings.counted]
+    open_checks = []
+    for check in assembly.checks.values():
+        shows = [name for name in check.reveals if name in proof]
+        if shows and not missing_proofs(bench, case, check) and judgeable(assembly, findings, check):
+            open_checks.append((-len(shows), check.check.minutes, check.id, check))
+    open_checks.sort(key=lambda item: item[:3])
+    picked: list[_Judged] = []
+    told: set[str] = set()
+    for *_, check in open_checks:
+        fresh = {name for name in check.reveals if name in proof} - told
+        if fresh and len(picked) < most:
+            told |= fresh
+            picked.append(_Judged(check, None, 0.0, 0.0))
+    return _render(assembly, case.bench, (), picked)

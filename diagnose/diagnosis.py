@@ -1,0 +1,127 @@
+"""The pipeline: a case against a rig's network, to a diagnosis."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from diagnose.advice.gates import standing_orders
+from diagnose.advice.plan import Ranking, advise
+from diagnose.evidence.collect import Findings, collect
+from diagnose.inference.conflict import tail
+from diagnose.inference.question import Answer, answer, ask
+from diagnose.inference.sets import all_blameless, explanations
+from diagnose.model.assembly import Assembly
+from diagnose.model.case import Case
+from diagnose.model.result import Advice, Conflict, Diagnosis, Explanation
+from diagnose.ranking import rank
+from diagnose.verdict import verdict
+
+_SUSPECTS = 8
+_HARDLY_TOGETHER = 0.01
+
+
+def diagnose(
+    assembly: Assembly, case: Case, *, advice: bool = True, details: bool = True, most: int = 5
+) -> Diagnosis:
+    """All that can be said of a case. `advice` asks for next checks, `details` for sets and conflict."""
+    findings = collect(assembly, case)
+    orders = standing_orders(assembly, case, findings)
+    asked = ask(assembly, case, findings)
+    posterior = answer(asked)
+    ranking = rank(assembly, case, posterior)
+    next_steps: Advice | None = None
+    if advice:
+        next_steps = (
+            Advice()
+            if orders
+            else advise(assembly, case, findings, posterior.question, ranking, most)
+        )
+    return Diagnosis(
+        case=case,
+        rig_title=assembly.rig.title,
+        verdict=verdict(assembly, findings, orders, ranking),
+        exact=posterior.exact,
+        stop_orders=orders,
+        findings=findings.all,
+        parts=ranking.parts,
+        causes=ranking.causes,
+        also_due=ranking.also_due,
+        explanations=_explanations(posterior, ranking) if details else (),
+        unexplained=_unexplained(posterior),
+        unexplained_stages=tuple(
+            (part.stage, part.blame) for part in ranking.parts if part.unnamed and part.blame > 0.005
+        ),
+        conflict=_conflict(assembly, posterior, findings) if details else Conflict(1.0),
+        log10_evidence=float(posterior.solution.log_evidence[0] / math.log(10)),
+        advice=next_steps,
+        local_rules=_local_rules(assembly, posterior),
+        messages=case.problems,
+        intervals=_intervals(posterior),
+    )
+
+
+def _explanations(posterior: Answer, ranking: Ranking) -> tuple[Explanation, ...]:
+    bones = posterior.question.bones
+    suspects = [part for part in ranking.parts if part.blame > 0.01][:_SUSPECTS]
+    if not suspects:
+        return ()
+    by_node = {bones.index[part.id]: part for part in suspects}
+    found = explanations(posterior, list(by_node))
+    ranked = sorted(found.items(), key=lambda item: -item[1])
+    return tuple(
+        Explanation(
+            tuple(by_node[node].id for node in chosen),
+            tuple(by_node[node].causes[0].id for node in chosen),
+            probability,
+        )
+        for chosen, probability in ranked[:6]
+        if probability > 0.005
+    )
+
+
+def _unexplained(posterior: Answer) -> float:
+    """Chance that at least one unnamed part takes part."""
+    bones = posterior.question.bones
+    unnamed = [bones.index[p.id] for p in bones.assembly.parts.values() if p.part.unnamed]
+    return max(0.0, 1.0 - all_blameless(posterior, unnamed))
+
+
+def _conflict(assembly: Assembly, posterior: Answer, findings: Findings) -> Conflict:
+    found = tail(posterior.question)
+    if found.node is None:
+        return Conflict(found.chance)
+    name = posterior.question.bones.names[found.node]
+    text = ""
+    if found.chance < _HARDLY_TOGETHER:
+        title = assembly.indications[name].indication.title
+        state = findings.counted[name].state
+        text = f"These observations hardly go together; the least believable is {title}: {state}."
+    return Conflict(found.chance, name, text)
+
+
+def _local_rules(assembly: Assembly, posterior: Answer) -> tuple[str, ...]:
+    """Rules of the shop folder whose arrow lies in the part of the network that was solved."""
+    laid = posterior.structure.laid
+    index = posterior.question.bones.index
+    return tuple(
+        dict.fromkeys(
+            link.rule.id for link in assembly.links if link.rule.local and index[link.child] in laid
+        )
+    )
+
+
+def _intervals(posterior: Answer) -> tuple[tuple[str, float, float], ...]:
+    """Where the posterior is not exact: lowest and highest blame of each cause over both readings."""
+    if posterior.bounds is None:
+        return ()
+    bones = posterior.question.bones
+    rows = []
+    for node, first in posterior.solution.blame.items():
+        second = posterior.bounds.blame.get(node, np.zeros_like(first))
+        placed = bones.assembly.parts[bones.names[node]]
+        for number, mode in enumerate(placed.part.modes, start=1):
+            pair = (float(first[0, number]), float(second[0, number]))
+            rows.append((placed.cause_id(mode), min(pair), max(pair)))
+    return tuple(rows)

@@ -1,0 +1,1 @@
+"""Why a cause ranks where it does: prior, chain, evidence, contrast."""
