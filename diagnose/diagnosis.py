@@ -103,7 +103,7 @@ def _conflict(assembly: Assembly, posterior: Answer, findings: Findings) -> Conf
 
 def _local_rules(assembly: Assembly, posterior: Answer) -> tuple[str, ...]:
     """Rules of the shop folder whose arrow lies in the part of the network that was solved."""
-    laid = posterior.structure.laid
+    laid = posterior.structure.nodes
     index = posterior.question.bones.index
     return tuple(
         dict.fromkeys(

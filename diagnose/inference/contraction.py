@@ -1,27 +1,23 @@
-"""Summing variables out of a product of tables, one after another, and the way back.
+"""The order in which variables are summed out of a product of tables, as a list of steps.
 
-The plan is a list of binary contractions; running it forward yields the sum over all variables, running
-it backward yields the derivative of that sum with respect to every table entry at once. All terms
-are non-negative, so nothing cancels.
+Each step contracts two tables, or sums one. `elimination` runs the steps forward, which yields the
+sum over all variables, and backward, which yields its derivative by every table entry at once.
 
-Literature: A. Darwiche, "A differential approach to inference in Bayesian networks", J. ACM 50
-(2003); N. L. Zhang and D. Poole, "Exploiting causal independence in Bayesian network inference", JAIR 5
-(1996); U. Kjaerulff, "Triangulation of graphs" (1990), for the greedy order by smallest table.
+Literature: N. L. Zhang and D. Poole, "Exploiting causal independence in Bayesian network
+inference", JAIR 5 (1996); U. Kjaerulff, "Triangulation of graphs" (1990), for the greedy order by
+smallest table.
 """
 
 from __future__ import annotations
 
 import heapq
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
-from functools import reduce
-
-import numpy as np
-
-from diagnose.inference.scale import Array
+from typing import NamedTuple
 
 _LETTERS = "acdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ"  # "b" is the batch axis
-_RESCALE_EVERY = 6  # contractions between two rescalings: keeps 1e-300 out of reach
+_RESCALE_AFTER = 8  # factors in a table; each is seldom below 1e-30, and 1e-308 is the end
+NONE = -1
 
 
 class TooWide(Exception):
@@ -32,21 +28,28 @@ class TooWide(Exception):
         self.cells = cells
 
 
-@dataclass(frozen=True)
-class Step:
-    """Contract tables `left` and `right` (None: only sum `left`) into table `out`."""
+class Step(NamedTuple):
+    """Contract tables `left` and `right` into the next table, or (right is NONE) sum `left`.
+
+    The strings are for einsum; an empty one means that this derivative is not wanted. `axis` is the axis
+    a lone table is summed over, the batch axis counted. The flags say after which contraction a
+    table is scaled back to a greatest entry of 1.
+    """
 
     left: int
-    right: int | None
-    out: int
+    right: int
     forward: str
     to_left: str
     to_right: str
+    axis: int
+    rescale: bool
+    rescale_left: bool
+    rescale_right: bool
 
 
 @dataclass(frozen=True)
 class Contraction:
-    """A plan over input tables 0..n-1; `scalars` are the tables left at the end.
+    """A plan over input tables 0..n-1; step i makes table n+i; `scalars` are the tables left.
 
     `cells` is the largest table, `work` the sum of the sizes of all products formed.
     """
@@ -59,186 +62,192 @@ class Contraction:
 
 
 def plan_contraction(
-    scopes: Sequence[tuple[int, ...]], sizes: Sequence[int], budget: float = float("inf")
+    scopes: Sequence[tuple[int, ...]],
+    sizes: Sequence[int],
+    budget: float = float("inf"),
+    wanted: Collection[int] | None = None,
 ) -> Contraction:
     """Order of elimination for tables over `scopes` (variables of the given sizes).
 
-    Greedy: the next variable is the one whose elimination leaves the smallest table.
-    Raises TooWide when a table would have more than `budget` cells.
+    `wanted` are the input tables whose derivative will be read; all, if not given. Greedy: the next
+    variable is the one whose elimination leaves the smallest table. Raises TooWide when a product
+    would have more than `budget` cells.
     """
-    builder = _Builder(scopes, sizes, budget)
-    builder.eliminate_all()
-    scalars = tuple(sorted(builder.live))
-    return Contraction(len(scopes), tuple(builder.steps), scalars, builder.cells, builder.work)
+    joins = _Joins(scopes, sizes, budget)
+    for variable in _order(scopes, sizes):
+        joins.eliminate(variable)
+    return joins.contraction(range(len(scopes)) if wanted is None else wanted)
 
 
-class _Builder:
-    """The state of planning: which tables live, which variable is in which, and neighbours."""
+def _order(scopes: Sequence[tuple[int, ...]], sizes: Sequence[int]) -> list[int]:
+    """Variables in order of elimination."""
+    near: dict[int, set[int]] = {}
+    for scope in scopes:
+        for variable in scope:
+            near.setdefault(variable, set()).update(scope)
+
+    def cost(variable: int) -> float:
+        cells = 1.0
+        for other in near[variable]:
+            cells *= sizes[other]
+        return cells / sizes[variable]
+
+    current = {variable: cost(variable) for variable in near}
+    heap = [(value, variable) for variable, value in current.items()]
+    heapq.heapify(heap)
+    order: list[int] = []
+    while heap:
+        value, variable = heapq.heappop(heap)
+        if current.get(variable) != value:  # the entry is out of date
+            continue
+        order.append(variable)
+        del current[variable]
+        touched = near.pop(variable)
+        touched.discard(variable)
+        for other in touched:
+            neighbours = near[other]
+            neighbours |= touched
+            neighbours.discard(variable)
+            value = cost(other)
+            if value != current[other]:
+                current[other] = value
+                heapq.heappush(heap, (value, other))
+    return order
+
+
+class _Joins:
+    """The steps made so far: which tables live, and which variable is in which."""
 
     def __init__(
         self, scopes: Sequence[tuple[int, ...]], sizes: Sequence[int], budget: float
     ) -> None:
         self.sizes = sizes
         self.budget = budget
-        self.scopes: list[tuple[int, ...]] = [tuple(scope) for scope in scopes]
-        self.live = set(range(len(scopes)))
+        self.inputs = len(scopes)
+        self.scopes: list[tuple[int, ...]] = list(scopes)
+        self.cells: list[float] = [self._size(scope) for scope in scopes]
+        self.joined: list[tuple[int, int, int]] = []  # left, right, variable summed
         self.tables_of: dict[int, set[int]] = {}
-        self.near: dict[int, set[int]] = {}
-        for table, scope in enumerate(self.scopes):
+        for table, scope in enumerate(scopes):
             for variable in scope:
                 self.tables_of.setdefault(variable, set()).add(table)
-                self.near.setdefault(variable, set()).update(scope)
-        self.steps: list[Step] = []
-        self.cells = 1.0
         self.work = 0.0
 
-    def eliminate_all(self) -> None:
-        heap = [(self._cost(v), v) for v in self.near]
+    def _size(self, scope: tuple[int, ...]) -> float:
+        cells = 1.0
+        for variable in scope:
+            cells *= self.sizes[variable]
+        return cells
+
+    def eliminate(self, variable: int) -> None:
+        """Multiply the tables of a variable, the smallest first, and sum it out."""
+        heap = [(self.cells[table], table) for table in self.tables_of.pop(variable)]
         heapq.heapify(heap)
-        gone: set[int] = set()
-        while heap:
-            cost, variable = heapq.heappop(heap)
-            if variable in gone:
-                continue
-            now = self._cost(variable)
-            if now > cost:  # the entry was out of date
-                heapq.heappush(heap, (now, variable))
-                continue
-            self._eliminate(variable)
-            gone.add(variable)
-            touched = self.near.pop(variable)
-            touched.discard(variable)
-            for other in touched:
-                self.near[other] |= touched
-                self.near[other].discard(variable)
-                heapq.heappush(heap, (self._cost(other), other))
+        while len(heap) > 2:
+            _, one = heapq.heappop(heap)
+            _, two = heapq.heappop(heap)
+            joined = self._join(one, two, NONE)
+            heapq.heappush(heap, (self.cells[joined], joined))
+        if len(heap) == 2:
+            self._join(heap[0][1], heap[1][1], variable)
+        else:
+            self._join(heap[0][1], NONE, variable)
 
-    def _cost(self, variable: int) -> float:
-        size = 1.0
-        for other in self.near[variable]:
-            if other != variable:
-                size *= self.sizes[other]
-        return size
-
-    def _eliminate(self, variable: int) -> None:
-        tables = sorted(self.tables_of.pop(variable), key=lambda t: (len(self.scopes[t]), t))
-        while len(tables) > 2:
-            joined = self._contract(tables[0], tables[1], None)
-            tables = sorted([joined, *tables[2:]], key=lambda t: (len(self.scopes[t]), t))
-        right = tables[1] if len(tables) == 2 else None
-        self._contract(tables[0], right, variable)
-
-    def _contract(self, left: int, right: int | None, variable: int | None) -> int:
-        scope_left = self.scopes[left]
-        scope_right = self.scopes[right] if right is not None else ()
-        union = tuple(dict.fromkeys((*scope_left, *scope_right)))
-        result = tuple(v for v in union if v != variable)
-        product = reduce(lambda size, v: size * self.sizes[v], union, 1.0)
-        kept = reduce(lambda size, v: size * self.sizes[v], result, 1.0)
-        self.work += product
-        self.cells = max(self.cells, kept)
+    def _join(self, left: int, right: int, variable: int) -> int:
+        scope = self.scopes[left]
+        if right != NONE:
+            scope = tuple(dict.fromkeys(scope + self.scopes[right]))
+        product = self._size(scope)
         if product > self.budget:
             raise TooWide(product)
+        self.work += product
+        if variable != NONE:
+            scope = tuple(v for v in scope if v != variable)
+            product /= self.sizes[variable]
         out = len(self.scopes)
-        self.scopes.append(result)
-        letter = {v: _LETTERS[i] for i, v in enumerate(union)}
-
-        def spell(scope: tuple[int, ...]) -> str:
-            return "b" + "".join(letter[v] for v in scope)
-
-        one, two, three = spell(scope_left), spell(scope_right), spell(result)
-        if right is None:
-            self.steps.append(Step(left, None, out, f"{one}->{three}", f"{three}->{one}", ""))
-        else:
-            self.steps.append(
-                Step(left, right, out, f"{one},{two}->{three}", f"{three},{two}->{one}",
-                     f"{three},{one}->{two}")
-            )
-        for table in (left, right):
-            if table is None:
-                continue
-            self.live.discard(table)
+        self.scopes.append(scope)
+        self.cells.append(product)
+        self.joined.append((left, right, variable))
+        for table in (left, right) if right != NONE else (left,):
             for v in self.scopes[table]:
                 if v in self.tables_of:
                     self.tables_of[v].discard(table)
-        self.live.add(out)
-        for v in result:
+        for v in scope:
             if v in self.tables_of:
                 self.tables_of[v].add(out)
         return out
 
-
-@dataclass(frozen=True, eq=False)
-class Run:
-    """The tables of a forward run, and the logarithm (natural) of the sum, shape (B,)."""
-
-    plan: Contraction
-    tables: tuple[Array, ...]
-    log_sum: Array
-
-
-def run_forward(plan: Contraction, inputs: Sequence[Array]) -> Run:
-    """Sum over all variables. Each input has a leading batch axis of size 1 or B."""
-    tables: list[Array] = list(inputs)
-    log_scale: Array | float = 0.0
-    with np.errstate(divide="ignore"):
-        for count, step in enumerate(plan.steps):
-            if step.right is None:
-                out = np.einsum(step.forward, tables[step.left])
+    def contraction(self, wanted: Collection[int]) -> Contraction:
+        """The finished plan."""
+        count = len(self.scopes)
+        read = [False] * count
+        for table in wanted:
+            read[table] = True
+        factors = [1] * count  # since the last rescaling
+        used = [False] * count
+        scaled = [False] * count
+        for i, (left, right, _) in enumerate(self.joined):
+            out = self.inputs + i
+            used[left] = True
+            read[out] = read[left]
+            total = factors[left]
+            if right != NONE:
+                used[right] = True
+                read[out] = read[left] or read[right]
+                total += factors[right]
+            scaled[out] = total > _RESCALE_AFTER
+            factors[out] = 1 if scaled[out] else total
+        steps: list[Step] = []
+        behind = [0] * count  # factors in the derivative since its last rescaling
+        for i in reversed(range(len(self.joined))):
+            left, right, variable = self.joined[i]
+            out = self.inputs + i
+            back = [False, False]
+            if right == NONE:
+                behind[left] = behind[out]
             else:
-                out = np.einsum(step.forward, tables[step.left], tables[step.right])
-            if count % _RESCALE_EVERY == 0:
-                top = out.reshape(out.shape[0], -1).max(1)
-                top = np.where(top > 0, top, 1.0)
-                out = out / top.reshape((-1,) + (1,) * (out.ndim - 1))
-                log_scale = log_scale + np.log(top)
-            tables.append(out)
-        for scalar in plan.scalars:
-            log_scale = log_scale + np.log(tables[scalar])
-    return Run(plan, tuple(tables), np.atleast_1d(np.asarray(log_scale, dtype=float)))
+                for side, (table, other) in enumerate(((left, right), (right, left))):
+                    total = behind[out] + factors[other]
+                    back[side] = total > _RESCALE_AFTER
+                    behind[table] = 1 if back[side] else total
+            steps.append(self._step(left, right, variable, out, read, scaled[out], back))
+        steps.reverse()
+        scalars = tuple(table for table in range(count) if not used[table])
+        return Contraction(self.inputs, tuple(steps), scalars, max(self.cells, default=1.0), self.work)
 
-
-def run_backward(run: Run) -> tuple[Array, ...]:
-    """Derivative of the sum with respect to each input table, up to a positive factor per variant.
-
-    The factor is common to all entries of all tables of one variant of the batch, up to
-    rescaling constants, so it cancels in every posterior that is normalized over one table.
-    """
-    plan, tables = run.plan, run.tables
-    adjoint: list[Array | None] = [None] * len(tables)
-    for scalar in plan.scalars:
-        adjoint[scalar] = np.ones((1,))
-    for step in reversed(plan.steps):
-        back = adjoint[step.out]
-        assert back is not None
-        left = tables[step.left]
-        if step.right is None:
-            shape = (max(back.shape[0], left.shape[0]), *left.shape[1:])
-            letters = step.to_left.split("->")
-            axes = [letters[0].find(c) for c in letters[1]]
-            view = back.transpose([a for a in axes if a >= 0])
-            view = view[tuple(slice(None) if a >= 0 else np.newaxis for a in axes)]
-            adjoint[step.left] = np.broadcast_to(view, shape)
-        else:
-            right = tables[step.right]
-            adjoint[step.left] = np.einsum(step.to_left, back, right)
-            adjoint[step.right] = np.einsum(step.to_right, back, left)
-        if not step.out % _RESCALE_EVERY:
-            for slot in (step.left, step.right):
-                if slot is not None:
-                    adjoint[slot] = _rescaled(adjoint[slot])
-    return tuple(_present(adjoint[table]) for table in range(plan.inputs))
-
-
-def _rescaled(values: Array | None) -> Array:
-    values = _present(values)
-    top = values.reshape(values.shape[0], -1).max(1)
-    top = np.where(top > 0, top, 1.0)
-    scaled: Array = values / top.reshape((-1,) + (1,) * (values.ndim - 1))
-    return scaled
-
-
-def _present(values: Array | None) -> Array:
-    if values is None:
-        raise AssertionError("a table that no step used")
-    return values
+    def _step(
+        self,
+        left: int,
+        right: int,
+        variable: int,
+        out: int,
+        read: Sequence[bool],
+        scaled: bool,
+        back: Sequence[bool],
+    ) -> Step:
+        if right == NONE:
+            axis = 1 + self.scopes[left].index(variable)
+            wants = "left" if read[left] else ""
+            return Step(left, NONE, "", wants, "", axis, scaled, False, False)
+        letter: dict[int, str] = {}
+        one = "b"
+        for v in self.scopes[left]:
+            letter[v] = _LETTERS[len(letter)]
+            one += letter[v]
+        two = "b"
+        for v in self.scopes[right]:
+            if v not in letter:
+                letter[v] = _LETTERS[len(letter)]
+            two += letter[v]
+        three = "b" + "".join([letter[v] for v in self.scopes[out]])
+        return Step(
+            left,
+            right,
+            f"{one},{two}->{three}",
+            f"{three},{two}->{one}" if read[left] else "",
+            f"{three},{one}->{two}" if read[right] else "",
+            0,
+            scaled,
+            back[0],
+            back[1],
+        )

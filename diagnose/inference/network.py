@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -28,6 +29,11 @@ class Node:
     def __post_init__(self) -> None:
         _check_distribution(self.leak, (self.scale.size,))
 
+    @cached_property
+    def can_draw(self) -> int:
+        """The states its own draw can be, as bits; bit 0 for no draw."""
+        return _bits_of(self.leak.tolist())
+
 
 @dataclass(frozen=True, eq=False)
 class Arrow:
@@ -46,10 +52,15 @@ class Arrow:
         if self.carries_blame and self.draws[0, 0] != 1.0:
             raise ValueError("a good parent pushes nothing")
 
+    @cached_property
+    def can_draw(self) -> tuple[int, ...]:
+        """For each state of the parent the states it can draw, as bits; bit 0 for no draw."""
+        return tuple(_bits_of(row) for row in self.draws.tolist())
+
 
 @dataclass(frozen=True, eq=False)
 class Network:
-    """Nodes, parents before children, and the arrows into each (`into[child]`, in order)."""
+    """Nodes, parents before children, and the arrows into each (`into[child]`, in any order)."""
 
     nodes: tuple[Node, ...]
     into: tuple[tuple[Arrow, ...], ...]
@@ -80,12 +91,24 @@ class Evidence:
 
     def __post_init__(self) -> None:
         for node, values in self.likelihood.items():
-            if values.min() < 0 or not np.all(np.isfinite(values)) or np.any(values.max(-1) <= 0):
+            usable = np.all(np.isfinite(values)) and np.all(values >= 0) and np.all(values.any(-1))
+            if not usable:
                 raise ValueError(f"no usable likelihood for node {node}")
 
 
 def _check_distribution(values: Array, shape: tuple[int, ...]) -> None:
     if values.shape != shape:
         raise ValueError(f"shape {values.shape}, expected {shape}")
-    if values.min() < 0 or np.abs(values.sum(-1) - 1.0).max() > 1e-9:
-        raise ValueError("chances must lie in 0..1 and add up to one")
+    rows = values.tolist() if values.ndim == 2 else [values.tolist()]
+    for row in rows:
+        # written so that a number that is none (NaN) does not pass
+        if not (min(row) >= 0 and abs(sum(row) - 1.0) <= 1e-9):
+            raise ValueError("chances must lie in 0..1 and add up to one")
+
+
+def _bits_of(chances: list[float]) -> int:
+    bits = 0
+    for state, chance in enumerate(chances):
+        if chance > 0:
+            bits |= 1 << state
+    return bits

@@ -24,6 +24,7 @@ from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case
 
 LAST_RESORT = 25 * DEFAULT_BUDGET
+CLOSE_ENOUGH = 1e-6  # relative error from rounding up to which a posterior is called exact
 
 
 @dataclass(frozen=True, eq=False)
@@ -107,7 +108,8 @@ def answer(question: Question) -> Answer:
     """The posterior; past the budget of work, with soft readings hardened and with them left out."""
     try:
         structure = question.structure()
-        return Answer(question, structure, solve(structure, question.likelihood), exact=True)
+        solution = solve(structure, question.likelihood)
+        return Answer(question, structure, solution, exact=solution.error < CLOSE_ENOUGH)
     except TooWide:
         hard = question.hardened()
         fewer = question.certain_only()

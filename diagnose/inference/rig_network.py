@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import lru_cache, partial, reduce
 
 import numpy as np
 
@@ -129,26 +129,57 @@ def _states(assembly: Assembly, name: str) -> list[str]:
     return [state.id for state in assembly.indications[name].indication.states]
 
 
+def _joined(scale: Scale, one: Array, other: Array) -> Array:
+    """Distribution of two independent draws joined, row by row.
+
+    Draws to opposite sides cannot be told as one; the likelier of the two then stands for both.
+    """
+    result = np.zeros_like(one)
+    for first in range(scale.size):
+        for second in range(scale.size):
+            both = one[:, first] * other[:, second]
+            if first == 0 or second == 0:
+                result[:, first or second] += both
+                continue
+            mine = (scale.sides[first] == OVER, scale.ranks[first])
+            theirs = (scale.sides[second] == OVER, scale.ranks[second])
+            if scale.sides[first] == scale.sides[second] or mine[0] or theirs[0]:
+                result[:, first if mine >= theirs else second] += both
+            else:
+                stronger = one[:, first] >= other[:, second]
+                result[:, first] += np.where(stronger, both, 0.0)
+                result[:, second] += np.where(stronger, 0.0, both)
+    return result
+
+
 def _arrows(
-    assembly: Assembly, index: Mapping[str, int], scales: Iterable[Scale]
+    assembly: Assembly, index: Mapping[str, int], scales: Sequence[Scale]
 ) -> tuple[tuple[Arrow, ...], ...]:
     sizes = [scale.size for scale in scales]
-    rows: dict[tuple[str, str], Array] = {}
     states = {name: _states(assembly, name) for name in index}
+    scale_of = dict(zip(index, scales, strict=True))
+    # a parent may act through two ports at once; each is a draw of its own
+    routes: dict[tuple[str, str], dict[str, Array]] = {}
+    for link in assembly.links:
+        by_port = routes.setdefault((link.parent, link.child), {})
+        if link.rule.from_name not in by_port:
+            by_port[link.rule.from_name] = np.zeros(
+                (sizes[index[link.parent]], sizes[index[link.child]])
+            )
+        row = states[link.parent].index(link.parent_state)
+        by_port[link.rule.from_name][row, states[link.child].index(link.child_state)] += link.chance
+    rows: dict[tuple[str, str], Array] = {}
+    for pair, by_port in routes.items():
+        for values in by_port.values():
+            values[:, 0] = 1.0 - values[:, 1:].sum(1)
+        rows[pair] = reduce(partial(_joined, scale_of[pair[1]]), by_port.values())
+    pushing = frozenset(rows)
 
     def table(parent: str, child: str) -> Array:
         if (parent, child) not in rows:
             rows[parent, child] = np.zeros((sizes[index[parent]], sizes[index[child]]))
         return rows[parent, child]
 
-    pushing = set()
-    for link in assembly.links:
-        values = table(link.parent, link.child)
-        parent_state = states[link.parent].index(link.parent_state)
-        values[parent_state, states[link.child].index(link.child_state)] += link.chance
-        pushing.add((link.parent, link.child))
-    for values in rows.values():
-        values[:, 0] = 1.0 - values[:, 1:].sum(1)
     for name, placed in assembly.indications.items():
         for target, met in placed.needs:
             values = table(target, name)

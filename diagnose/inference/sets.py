@@ -31,7 +31,7 @@ def explanations(
     wanted += list(combinations(suspects[:pairs_among], 2))
     if most > 2:
         wanted += list(combinations(suspects[:4], 3))
-    held_parts = _can_be_blamed(answer)
+    held_parts = answer.structure.parts
     held = {}
     for part in held_parts:
         inside = np.array([1.0 if part in chosen else 0.0 for chosen in wanted])
@@ -53,18 +53,8 @@ def all_blameless(answer: Answer, parts: Sequence[int]) -> float:
     """Probability, given the evidence, that none of these parts takes part."""
     held = {
         part: Blameless(free=np.zeros(1), silent=np.ones(1))
-        for part in _can_be_blamed(answer)
+        for part in answer.structure.parts
         if part in set(parts)
     }
     log = log_evidence(answer.structure, answer.question.likelihood, held)
     return float(np.exp(log[0] - answer.solution.log_evidence[0]))
-
-
-def _can_be_blamed(answer: Answer) -> list[int]:
-    """Parts of the solved network from which an abnormal observation can be reached."""
-    return [
-        node
-        for node, laid in answer.structure.laid.items()
-        if answer.question.network.nodes[node].is_part
-        and any(marked for _, marked in laid.outcomes)
-    ]

@@ -7,14 +7,24 @@ same backward run; a part's blame is the difference of the two.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
-from diagnose.inference.contraction import Run, run_backward, run_forward
+from diagnose.inference.contraction import Contraction
+from diagnose.inference.elimination import (
+    PLAIN,
+    TWOFOLD,
+    Run,
+    error_bound,
+    run_backward,
+    run_forward,
+)
+from diagnose.inference.gathering import Gathering
 from diagnose.inference.scale import Array
-from diagnose.inference.structure import Laid, Structure
+from diagnose.inference.structure import Gatherer, Structure
 
 
 @dataclass(frozen=True, eq=False)
@@ -33,23 +43,46 @@ class Solution:
     """Posteriors of a run over B variants.
 
     `log_evidence`: natural logarithm, shape (B,). `presence[part]` and `blame[part]`: shape (B, S),
-    entry 0 the good state (blame 0). `states[node]`: shape (B, S), for nodes that were asked.
-    Rows of an impossible variant are NaN.
+    entry 0 the good state (blame 0); blame only where the structure follows marks. `states[node]`:
+    shape (B, S), for nodes that were asked. Rows of an impossible variant are NaN. With parts held, all
+    of this is given that they are silent.
     """
 
     log_evidence: Array
     presence: Mapping[int, Array]
     blame: Mapping[int, Array]
     states: Mapping[int, Array]
+    error: float
+
+
+@dataclass(frozen=True, eq=False)
+class _Weights:
+    """Of N parts with at most S states: prior times likelihood (B, N, S); free and silent (B, N)."""
+
+    own: Array
+    free: Array
+    silent: Array
+    by_state: Array  # (B, N, S): whether marked or not
+    by_slot: Array  # (B, N, 2 S): state by state, unmarked and marked
 
 
 @dataclass(frozen=True, eq=False)
 class _Filled:
-    """Input tables of one run, with what the way back needs of the absorbed parts."""
+    """What the way back needs of one gatherer.
 
-    tables: tuple[Array, ...]
-    before: Mapping[tuple[int, int], Array]  # (node, position): accumulation before that part
-    weights: Mapping[int, Array]  # (B, X) weights of an absorbed part's outcomes
+    `others`: (B, P, K), what has gathered apart from each absorbed part. `ended`: (B, K, C), ends weighed
+    and put into classes. `opened`: (B, C_parent or 1, K), what gathers, by its only open parent if it
+    has just one.
+    """
+
+    others: Array
+    ended: Array
+    opened: Array
+
+
+_SAFE = -13.8  # natural logarithm of the evidence (1e-6) above which plain digits do
+_ENOUGH = 1e-10
+_UNIT = 2.0**-53
 
 
 def log_evidence(
@@ -58,8 +91,11 @@ def log_evidence(
     held: Mapping[int, Blameless] | None = None,
 ) -> Array:
     """Natural logarithm of the probability of the evidence, shape (B,)."""
-    filled = _fill(structure, likelihood, held or {})
-    return run_forward(structure.contraction, filled.tables).log_sum
+    values, variants = _checked(structure, likelihood, held or {})
+    weights = _weights(structure, values, held or {})
+    tables, _ = _fill(structure, values, weights)
+    run, _ = _run(structure.contraction, tables)
+    return np.broadcast_to(run.log_sum, (variants,))
 
 
 def solve(
@@ -68,274 +104,271 @@ def solve(
     held: Mapping[int, Blameless] | None = None,
 ) -> Solution:
     """Posteriors of all parts and of the asked nodes. Likelihoods of shape (S,) or (B, S)."""
-    filled = _fill(structure, likelihood, held or {})
-    run = run_forward(structure.contraction, filled.tables)
-    return _read(structure, likelihood, filled, run)
+    values, variants = _checked(structure, likelihood, held or {})
+    weights = _weights(structure, values, held or {})
+    tables, filled = _fill(structure, values, weights)
+    run, error = _run(structure.contraction, tables)
+    derivatives = run_backward(run)
+    reader = _Reader(structure, values, weights, filled, derivatives, variants)
+    return reader.solution(np.broadcast_to(run.log_sum, (variants,)), error)
 
 
-def _over_outcomes(laid: Laid, likelihood: Mapping[int, Array]) -> Array:
-    """Likelihood of each outcome of a node, shape (B or 1, X)."""
-    states = [state for state, _ in laid.outcomes]
-    values = likelihood.get(laid.node)
-    if values is None:
-        return np.ones((1, len(states)))
-    return np.atleast_2d(values)[:, states]
+def _run(plan: Contraction, tables: Sequence[Array]) -> tuple[Run[Any], float]:
+    """The forward run, with twice the digits where plain ones may not do, and its relative error.
+
+    A sum near one cannot have lost much: only small ones are looked at.
+    """
+    plain = run_forward(plan, tables, PLAIN)
+    if np.all(plain.log_sum > _SAFE):
+        return plain, _ENOUGH
+    error = error_bound(plain)
+    if np.all(error < _ENOUGH):
+        return plain, float(error.max())
+    run = run_forward(plan, tables, TWOFOLD)
+    return run, _UNIT * float(np.max(error[np.isfinite(error)], initial=1.0))
 
 
-def _part_weights(laid: Laid, held: Mapping[int, Blameless]) -> Array:
-    """Free or silent weight of each outcome of a part, shape (B or 1, X)."""
-    blameless = held.get(laid.node)
-    if blameless is None:
-        return np.array([[0.0 if marked else 1.0 for _, marked in laid.outcomes]])
-    columns = [
-        np.ones_like(blameless.free)
-        if state == 0
-        else (blameless.silent if marked else blameless.free)
-        for state, marked in laid.outcomes
-    ]
-    return np.stack(columns, axis=1)
+def _checked(
+    structure: Structure, likelihood: Mapping[int, Array], held: Mapping[int, Blameless]
+) -> tuple[dict[int, Array], int]:
+    """Likelihoods as (B or 1, S), and the number of variants. ValueError where they do not fit."""
+    if not likelihood.keys() <= structure.outside.keys():
+        raise ValueError("a likelihood for a node that the structure does not observe")
+    values: dict[int, Array] = {}
+    variants = 1
+    for node, outside in structure.outside.items():
+        if node not in likelihood:
+            if outside:
+                raise ValueError(f"node {node} was laid out as observed, but has no likelihood")
+            continue
+        given = likelihood[node]
+        given = given[np.newaxis] if given.ndim == 1 else given
+        if given.shape[1] != structure.network.nodes[node].scale.size:
+            raise ValueError(f"likelihood of node {node} has shape {given.shape}")
+        if not (given.min() >= 0 and given.max() < np.inf):  # a number that is none fails too
+            raise ValueError(f"likelihood of node {node} is negative or not a number")
+        if outside and given[:, outside].any():
+            raise ValueError(f"likelihood of node {node} on a state outside its support")
+        values[node] = given
+        variants = max(variants, given.shape[0])
+    for blameless in held.values():
+        variants = max(variants, len(blameless.free), len(blameless.silent))
+    return values, variants
+
+
+def _weights(
+    structure: Structure, values: Mapping[int, Array], held: Mapping[int, Blameless]
+) -> _Weights:
+    parts = structure.parts
+    own = structure.prior[np.newaxis]
+    observed = [(row, values[node]) for row, node in enumerate(parts) if node in values]
+    if observed:
+        own = np.repeat(own, max(given.shape[0] for _, given in observed), axis=0)
+        for row, given in observed:
+            own[:, row, : given.shape[1]] *= given
+    free, silent = np.ones((1, len(parts))), np.zeros((1, len(parts)))
+    at = [(row, held[node]) for row, node in enumerate(parts) if node in held]
+    if at:
+        variants = max(max(len(b.free), len(b.silent)) for _, b in at)
+        free, silent = np.repeat(free, variants, axis=0), np.repeat(silent, variants, axis=0)
+        for row, blameless in at:
+            free[:, row] = blameless.free
+            silent[:, row] = blameless.silent
+    by_slot = np.zeros((max(len(own), len(free)), len(parts), own.shape[2], 2))
+    by_slot[..., 0] = own * free[..., np.newaxis]
+    by_slot[..., 1] = own * silent[..., np.newaxis]
+    by_slot[:, :, 0, 0] = own[:, :, 0]
+    by_slot[:, :, 0, 1] = 0.0
+    flat = by_slot.reshape(*by_slot.shape[:2], 2 * own.shape[2])
+    return _Weights(own, free, silent, by_slot.sum(-1), flat)
 
 
 def _fill(
-    structure: Structure, likelihood: Mapping[int, Array], held: Mapping[int, Blameless]
+    structure: Structure, values: Mapping[int, Array], weights: _Weights
+) -> tuple[list[Array], list[_Filled]]:
+    """The tables of the product, in the order of the contraction's inputs."""
+    tables: list[Array] = [np.empty(0)] * structure.contraction.inputs
+    for root in structure.roots:
+        table = weights.by_slot[:, root.row] @ root.to_class
+        tables[root.table] = table if table.shape[1] > 1 else table[:, 0]
+    return tables, [_gather(g, values, weights, tables) for g in structure.gatherers]
+
+
+def _gather(
+    gatherer: Gatherer, values: Mapping[int, Array], weights: _Weights, tables: list[Array]
 ) -> _Filled:
-    before: dict[tuple[int, int], Array] = {}
-    weights: dict[int, Array] = {}
-    start: dict[int, Array] = {}
-    for node, laid in structure.laid.items():
-        if laid.start is None:
-            continue
-        vector = laid.start.sum(0)[np.newaxis]
-        for position, folded in enumerate(laid.absorbed):
-            part = structure.laid[folded.part]
-            weight = part.prior * _part_weights(part, held) * _over_outcomes(part, likelihood)
-            weights[folded.part] = weight
-            before[node, position] = vector
-            moved = np.einsum("bx,xij->bij", weight, folded.transitions)
-            vector = np.einsum("bi,bij->bj", vector, moved)
-        start[node] = vector
-    tables = []
-    for piece in structure.pieces:
-        laid = structure.laid[piece.node]
-        tables.append(_table(structure, piece.what, piece.link, laid, start, likelihood, held))
-    return _Filled(tuple(tables), before, weights)
-
-
-def _table(
-    structure: Structure,
-    what: str,
-    link: int,
-    laid: Laid,
-    start: Mapping[int, Array],
-    likelihood: Mapping[int, Array],
-    held: Mapping[int, Blameless],
-) -> Array:
-    if what == "asked":
-        return np.ones((1, len(laid.outcomes)))
-    if laid.gathered is None:
-        assert laid.prior is not None
-        return laid.prior * _part_weights(laid, held) * _over_outcomes(laid, likelihood)
-    if what == "start":
-        return start[laid.node]
-    if what == "ends":
-        return _part_ends(laid, likelihood, held)
-    if what == "root":
-        return _closed(structure, laid, start[laid.node][:, np.newaxis], likelihood)[:, 0]
-    transitions = laid.entering[link][1]
-    if what == "first":
-        return np.einsum("bk,pkj->bpj", start[laid.node], transitions)
-    if what == "only":
-        opened = np.einsum("bk,pkj->bpj", start[laid.node], transitions)
-        return _closed(structure, laid, opened, likelihood)
-    if what == "middle":
-        return transitions[np.newaxis]
-    return _closed(structure, laid, transitions[np.newaxis], likelihood)
-
-
-def _closed(
-    structure: Structure, laid: Laid, table: Array, likelihood: Mapping[int, Array]
-) -> Array:
-    """Turn the last axis, an accumulation, into outcomes weighed by their likelihood.
-
-    The outcome axis is summed when the node has no variable of its own.
-    """
-    assert laid.gathered is not None
-    over = _over_outcomes(laid, likelihood)
-    ends = laid.gathered.ends
-    if _has_variable(structure, laid):
-        closed = table @ ends
-        shape = (over.shape[0],) + (1,) * (closed.ndim - 2) + (over.shape[1],)
-        return closed * over.reshape(shape) if laid.node in structure.observed else closed
-    final = over @ ends.T  # (B, K)
-    if table.ndim == 2:
-        return np.einsum("bk,bk->b", table, final)
-    summed: Array = np.einsum("b...k,bk->b...", table, final)
-    return summed
-
-
-def _has_variable(structure: Structure, laid: Laid) -> bool:
-    return laid.node in structure.variables
-
-
-def _part_ends(
-    laid: Laid, likelihood: Mapping[int, Array], held: Mapping[int, Blameless]
-) -> Array:
-    """Table (B, K, X) from a part's accumulation to its outcomes, free, silent or by lineage."""
-    assert laid.gathered is not None
-    over = _over_outcomes(laid, likelihood)
-    weights = _part_weights(laid, held)
-    batch = max(over.shape[0], weights.shape[0])
-    table = np.zeros((batch, laid.gathered.size, len(laid.outcomes)))
-    for x, (state, marked) in enumerate(laid.outcomes):
-        plain = laid.gathered.place.get((state, False))
-        if plain is not None:
-            table[:, :, x] += laid.gathered.ends[:, plain] * weights[:, x, np.newaxis]
-        lineage = laid.gathered.place.get((state, True))
-        if marked and lineage is not None:
-            table[:, :, x] += laid.gathered.ends[:, lineage]
-        table[:, :, x] *= over[:, x, np.newaxis]
-    return table
-
-
-def _read(
-    structure: Structure, likelihood: Mapping[int, Array], filled: _Filled, run: Run
-) -> Solution:
-    adjoints = run_backward(run)
-    presence: dict[int, Array] = {}
-    blame: dict[int, Array] = {}
-    states: dict[int, Array] = {}
-    from_start: dict[int, Array] = {}
-    network = structure.network
-    for piece, adjoint in zip(structure.pieces, adjoints, strict=True):
-        laid = structure.laid[piece.node]
-        if piece.what == "asked":
-            size = network.nodes[piece.node].scale.size
-            states[piece.node] = _normal(_by_state(laid, adjoint, size))
-        elif laid.gathered is None:
-            assert laid.prior is not None
-            over = laid.prior * _over_outcomes(laid, likelihood) * adjoint
-            _split(network.nodes[piece.node].scale.size, laid, over, presence, blame)
-        elif piece.what == "ends":
-            _split_ends(laid, likelihood, adjoint, structure, presence, blame)
-        if laid.absorbed and piece.what in ("root", "first", "only", "start"):
-            from_start[piece.node] = _start_adjoint(
-                structure, piece.what, laid, adjoint, likelihood
-            )
-    for node, back in from_start.items():
-        _read_absorbed(structure, node, back, filled, likelihood, presence, blame)
-    return Solution(run.log_sum, presence, blame, states)
-
-
-def _start_adjoint(
-    structure: Structure, what: str, laid: Laid, adjoint: Array, likelihood: Mapping[int, Array]
-) -> Array:
-    """Derivative with respect to the accumulation after the absorbed parts, shape (B, K)."""
-    assert laid.gathered is not None
-    if what == "start":
-        return adjoint
-    if what == "first":
-        return np.einsum("bpj,pkj->bk", adjoint, laid.entering[0][1])
-    over = _over_outcomes(laid, likelihood)
-    ends = laid.gathered.ends
-    if _has_variable(structure, laid):
-        if laid.node in structure.observed:
-            shape = (over.shape[0],) + (1,) * (adjoint.ndim - 2) + (over.shape[1],)
-            adjoint = adjoint * over.reshape(shape)
-        opened = adjoint @ ends.T
+    """Fill the tables of one gatherer."""
+    vector = gatherer.start
+    others = vector[:, np.newaxis]
+    if gatherer.absorbed:
+        rows = (weights.by_slot if gatherer.tells_marks else weights.by_state)[:, gatherer.absorbed]
+        drawn = (rows[:, :, np.newaxis] @ gatherer.moved)[:, :, 0]
+        others = _all_but_one(drawn) * vector[:, np.newaxis]
+        vector = others[:, 0] * drawn[:, 0]
+    ended = _ended(gatherer, values, weights)
+    first, final = gatherer.tables
+    links = gatherer.links
+    opened = vector[:, np.newaxis]
+    if len(links) < 2:
+        if links:
+            opened = opened * links[0]
+        table = opened @ ended
+        table = table if links else table[:, 0]
+        tables[final] = table if ended.shape[2] > 1 else table[..., 0]
+        return _Filled(others, ended, opened)
+    several = vector.shape[1] > 1
+    for position, link in enumerate(links):
+        tables[first + 1 + position] = link[np.newaxis] if several else link[np.newaxis, :, 0]
+    if ended.shape[2] > 1:
+        tables[final] = ended if several else ended[:, 0]
     else:
-        final = over @ ends.T
-        if what == "root":
-            opened = adjoint[:, np.newaxis] * final
-        else:
-            opened = adjoint[:, :, np.newaxis] * final[:, np.newaxis]
-    if what == "root":
-        return opened
-    back: Array = np.einsum("bpj,pkj->bk", opened, laid.entering[0][1])
-    return back
+        vector = vector * ended[..., 0]
+    tables[first] = vector if several else vector[:, 0]
+    return _Filled(others, ended, opened)
 
 
-def _read_absorbed(
-    structure: Structure,
-    node: int,
-    back: Array,
-    filled: _Filled,
-    likelihood: Mapping[int, Array],
-    presence: dict[int, Array],
-    blame: dict[int, Array],
-) -> None:
-    laid = structure.laid[node]
-    for position in reversed(range(len(laid.absorbed))):
-        folded = laid.absorbed[position]
-        part = structure.laid[folded.part]
-        assert part.prior is not None
-        before = filled.before[node, position]
-        onward = np.einsum("xij,bj->bxi", folded.transitions, back)
-        adjoint = np.einsum("bi,bxi->bx", before, onward)
-        over = part.prior * _over_outcomes(part, likelihood) * adjoint
-        size = structure.network.nodes[folded.part].scale.size
-        _split(size, part, over, presence, blame)
-        back = np.einsum("bx,bxi->bi", filled.weights[folded.part], onward)
-
-
-def _split(
-    size: int, laid: Laid, masses: Array, presence: dict[int, Array], blame: dict[int, Array]
-) -> None:
-    """Presence and blame of a root part from the masses of its outcomes, shape (B, X)."""
-    here = np.zeros((masses.shape[0], size))
-    silent = np.zeros_like(here)
-    marked_states = {state for state, marked in laid.outcomes if marked}
-    for x, (state, marked) in enumerate(laid.outcomes):
-        (silent if marked else here)[:, state] += masses[:, x]
-    for state in range(1, size):
-        if state not in marked_states:
-            silent[:, state] = here[:, state]
-    _store(laid.node, here, silent, presence, blame)
-
-
-def _split_ends(
-    laid: Laid,
-    likelihood: Mapping[int, Array],
-    adjoint: Array,
-    structure: Structure,
-    presence: dict[int, Array],
-    blame: dict[int, Array],
-) -> None:
-    """Presence and blame of a part that others can ruin, from the table of its ends."""
-    assert laid.gathered is not None
-    size = structure.network.nodes[laid.node].scale.size
-    over = _over_outcomes(laid, likelihood)
-    here = np.zeros((adjoint.shape[0], size))
-    silent = np.zeros_like(here)
-    has_shadow = {state for state, marked in laid.outcomes if marked}
-    for x, (state, marked) in enumerate(laid.outcomes):
-        plain = laid.gathered.place.get((state, False))
-        if plain is None:
-            continue
-        mass = (adjoint[:, :, x] @ laid.gathered.ends[:, plain]) * over[:, x]
-        (silent if marked else here)[:, state] += mass
-    for state in range(1, size):
-        if state not in has_shadow:
-            silent[:, state] = here[:, state]
-    _store(laid.node, here, silent, presence, blame)
-
-
-def _store(
-    node: int, here: Array, silent: Array, presence: dict[int, Array], blame: dict[int, Array]
-) -> None:
-    with np.errstate(invalid="ignore", divide="ignore"):
-        total = here.sum(1, keepdims=True)
-        presence[node] = here / total
-        # silence is part of presence; rounding may leave it larger by one unit in the last place
-        share = np.maximum(here - silent, 0.0) / total
-    share[:, 0] = 0.0
-    blame[node] = share
-
-
-def _by_state(laid: Laid, masses: Array, size: int) -> Array:
-    result = np.zeros((masses.shape[0], size))
-    for x, (state, _) in enumerate(laid.outcomes):
-        result[:, state] += masses[:, x]
+def _all_but_one(factors: Array) -> Array:
+    """Product along axis 1 of all the others, without dividing; shape as given."""
+    result = np.ones_like(factors)
+    np.cumprod(factors[:, :-1], axis=1, out=result[:, 1:])
+    onward = np.cumprod(factors[:, :0:-1], axis=1)
+    result[:, :-1] *= onward[:, ::-1]
     return result
+
+
+def _ended(gatherer: Gatherer, values: Mapping[int, Array], weights: _Weights) -> Array:
+    """From what has gathered (cumulative) to the node's classes, weighed: (B, K, C)."""
+    gathered, lineage = gatherer.gathered, gatherer.lineage
+    if lineage is not None:
+        free = weights.free[:, gatherer.row].reshape(-1, 1, 1)
+        silent = weights.silent[:, gatherer.row].reshape(-1, 1, 1)
+        to_class = lineage.good + free * lineage.free + silent * lineage.silent
+    else:
+        to_class = gathered.to_class[np.newaxis]
+    if gatherer.node in values:
+        to_class = to_class * values[gatherer.node][:, gathered.states, np.newaxis]
+    ended: Array = gathered.ends @ to_class
+    return ended
+
+
+class _Reader:
+    """Posteriors out of the derivatives of all tables."""
+
+    def __init__(
+        self,
+        structure: Structure,
+        values: Mapping[int, Array],
+        weights: _Weights,
+        filled: Sequence[_Filled],
+        derivatives: Sequence[Array | None],
+        variants: int,
+    ) -> None:
+        self.structure, self.values, self.weights = structure, values, weights
+        self.derivatives, self.variants = derivatives, variants
+        # per part and state: the rest of the world with the part free, and with it silent
+        self.masses = np.zeros((variants, *structure.prior.shape, 2))
+        self.states: dict[int, Array] = {}
+        for root in structure.roots:
+            back = self._derivative(root.table)
+            back = back if root.to_class.shape[1] > 1 else back[:, np.newaxis]
+            rest = (back @ root.to_class.T).reshape(back.shape[0], -1, 2)
+            self.masses[:, root.row] = rest * weights.own[:, root.row, :, np.newaxis]
+        for gatherer, full in zip(structure.gatherers, filled, strict=True):
+            if gatherer.absorbed:
+                self._read_absorbed(gatherer, full)
+            if gatherer.row is not None or gatherer.node in structure.asked:
+                self._read_ends(gatherer, full)
+
+    def _derivative(self, table: int) -> Array:
+        values = self.derivatives[table]
+        if values is None:
+            raise AssertionError("a derivative that the plan was not asked for")
+        return values
+
+    def _read_absorbed(self, gatherer: Gatherer, full: _Filled) -> None:
+        back = full.others * self._at_start(gatherer, full)[:, np.newaxis]
+        rest = (gatherer.moved @ back[..., np.newaxis])[..., 0]
+        rows = gatherer.absorbed
+        rest = rest.reshape(*rest.shape[:2], self.masses.shape[2], -1)  # marks told apart or not
+        self.masses[:, rows] = rest * self.weights.own[:, rows, :, np.newaxis]
+
+    def _at_start(self, gatherer: Gatherer, full: _Filled) -> Array:
+        """Derivative by what has gathered from the absorbed parts and the node itself, shape (B, K)."""
+        back = self._derivative(gatherer.tables[0])
+        size, classes = full.ended.shape[1:]
+        if len(gatherer.links) > 1:
+            back = back if size > 1 else back[:, np.newaxis]
+            return back if classes > 1 else back * full.ended[..., 0]
+        back = back if classes > 1 else back[..., np.newaxis]
+        back = back if gatherer.links else back[:, np.newaxis]
+        back = back @ full.ended.transpose(0, 2, 1)
+        if gatherer.links:
+            back = back * gatherer.links[0]
+        summed: Array = back.sum(1)
+        return summed
+
+    def _at_ends(self, gatherer: Gatherer, full: _Filled) -> Array:
+        """Derivative by the table from what has gathered to the classes, shape (B, K, C)."""
+        size, classes = full.ended.shape[1:]
+        several = len(gatherer.links) > 1
+        if several and classes == 1:  # the ends were multiplied into what gathers
+            back = self._derivative(gatherer.tables[0])
+            back = back if size > 1 else back[:, np.newaxis]
+            return (back * full.opened[:, 0])[..., np.newaxis]
+        back = self._derivative(gatherer.tables[1])
+        if several:
+            return back if size > 1 else back[:, np.newaxis]
+        back = back.reshape(back.shape[0], -1, classes)
+        onto: Array = full.opened.transpose(0, 2, 1) @ back
+        return onto
+
+    def _read_ends(self, gatherer: Gatherer, full: _Filled) -> None:
+        """States of an asked node, and of a part that others can ruin, free and silent."""
+        gathered, lineage = gatherer.gathered, gatherer.lineage
+        # (B, L, C): what each label would weigh in each class
+        by_label = gathered.ends.T @ self._at_ends(gatherer, full)
+        if gatherer.node in self.values:
+            by_label = by_label * self.values[gatherer.node][:, gathered.states, np.newaxis]
+        if lineage is None or gatherer.row is None:
+            states = self.structure.network.nodes[gatherer.node].scale.size
+            mass = np.maximum((by_label * gathered.to_class).sum(-1), 0.0)
+            self.states[gatherer.node] = _normal(self._by_state(gathered, mass, states))
+            return
+        for side, table in enumerate((lineage.free, lineage.silent)):
+            mass = (by_label * (lineage.good + table)).sum(-1)
+            most = self.masses.shape[2]
+            self.masses[:, gatherer.row, :, side] = self._by_state(gathered, mass, most)
+
+    def _by_state(self, gathered: Gathering, mass: Array, states: int) -> Array:
+        result = np.zeros((self.variants, states))
+        for label, state in enumerate(gathered.states.tolist()):
+            result[:, state] += mass[:, label]
+        return result
+
+    def solution(self, log_sum: Array, error: float) -> Solution:
+        """All posteriors, normalized."""
+        np.maximum(self.masses, 0.0, out=self.masses)  # a difference may round below zero
+        free, silent = self.masses[..., 0], self.masses[..., 1]
+        weighed = free * self.weights.free[..., np.newaxis]
+        weighed += silent * self.weights.silent[..., np.newaxis]
+        weighed[..., 0] = free[..., 0]
+        # silence is part of presence; rounding may leave it larger by a unit in the last place
+        blamed = np.maximum(free - silent, 0.0) * self.weights.free[..., np.newaxis]
+        blamed[..., 0] = 0.0
+        with np.errstate(invalid="ignore", divide="ignore"):
+            total = weighed.sum(-1, keepdims=True)
+            present = weighed / total
+            blamed /= total
+        presence: dict[int, Array] = {}
+        blame: dict[int, Array] = {}
+        for row, node in enumerate(self.structure.parts):
+            states = self.structure.network.nodes[node].scale.size
+            presence[node] = present[:, row, :states]
+            if self.structure.marks:
+                blame[node] = blamed[:, row, :states]
+            if node in self.structure.asked:
+                self.states[node] = presence[node]
+        return Solution(log_sum, presence, blame, self.states, error)
 
 
 def _normal(masses: Array) -> Array:

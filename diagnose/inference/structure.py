@@ -1,79 +1,103 @@
-"""From a network and the pattern of its evidence to tables: prune, restrict, absorb, lay out.
+"""From a network and the pattern of its evidence to tables: prune, merge, absorb, lay out.
 
-What cannot matter to the question is left out: nodes that are no ancestor of an observation or of a
-node asked for; states that cannot occur or that the observation excludes; marks (see `scale`)
-where no abnormal observation lies downstream. A root part that acts on one remaining node only is
-absorbed into that node's accumulation, which costs a vector instead of a table.
+Only ancestors of observations and of nodes asked for take part; what cannot happen or cannot matter
+to the question is left out (`pruning`). A root part with one child left is absorbed into what gathers on
+that child, which costs a vector instead of a table, and so is a parent left with one class. Every other
+node of more than one class gets a variable, and so does what gathers on a node with several open
+parents, in cumulative form, where each parent is a factor of its own; the order in which they are summed out is found by `contraction`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from diagnose.inference.contraction import Contraction, plan_contraction
-from diagnose.inference.network import Arrow, Network
-from diagnose.inference.scale import Array, Drawn, Gathering, gathering
+from diagnose.inference.gathering import Gathering
+from diagnose.inference.network import Network
+from diagnose.inference.pruning import Classes, Entry, Impossible, Slots, ancestors, states_in
+from diagnose.inference.scale import Array
+
+__all__ = ["DEFAULT_BUDGET", "Gatherer", "Impossible", "Lineage", "Root", "Structure", "lay_out"]
 
 DEFAULT_BUDGET = 2e7  # cells of one product of tables
 
 
-class Impossible(Exception):
-    """The observation of `node` cannot occur under the network."""
-
-    def __init__(self, node: int) -> None:
-        super().__init__(f"node {node}")
-        self.node = node
-
-
 @dataclass(frozen=True, eq=False)
-class Absorbed:
-    """A root part folded into its only child: transitions of shape (X, K, K) by its outcome."""
+class Gatherer:
+    """A node on which draws gather, K values of them, before it ends in one of C classes.
 
-    part: int
-    transitions: Array
-
-
-@dataclass(frozen=True, eq=False)
-class Laid:
-    """One remaining node: its outcomes, its accumulation, and what enters it.
-
-    `start`: shape (S, K), accumulation after its own draw. `entering`: (parent, transitions of shape
-    (X_parent, K, K)). `prior` (roots that are parts): probability of each outcome before weights.
+    All in cumulative form (see `gathering`). `start`: (1, K), its own draw and the parents left with one
+    class. `absorbed`: rows of the absorbed parts in `Structure.parts`; `moved`: (P, S or 2 S, K), what each
+    draws by state (and mark, where the node tells marks apart). `links`: (C_parent, K) for each open
+    parent. `row`: its own row in `parts`, if it is one. `tables`: first and last of its tables. With one
+    open parent or none there is one table, over the parent's and its own classes; with more, one over
+    what has gathered, one for each link, and one to its own classes, unless it has but one class.
     """
 
     node: int
-    outcomes: tuple[Drawn, ...]
-    gathered: Gathering | None
-    start: Array | None
-    absorbed: tuple[Absorbed, ...]
-    entering: tuple[tuple[int, Array], ...]
-    prior: Array | None
+    row: int | None
+    observed: bool
+    tells_marks: bool
+    gathered: Gathering
+    start: Array
+    absorbed: tuple[int, ...]
+    moved: Array
+    links: tuple[Array, ...]
+    lineage: Lineage | None
+    tables: tuple[int, int]
 
 
 @dataclass(frozen=True, eq=False)
-class Piece:
-    """One table of the product. `what` says how `solve` fills it."""
+class Lineage:
+    """How a part that others can ruin passes on its own marks: label to class, each (L, C).
 
-    what: str  # "root", "start", "first", "middle", "last", "only", "ends" or "asked"
-    node: int
-    link: int
-    scope: tuple[int, ...]
+    `good`: it is good. `free`: it is bad and may take part. `silent`: it is bad and must not.
+    """
+
+    good: Array
+    free: Array
+    silent: Array
+
+
+@dataclass(frozen=True, eq=False)
+class Root:
+    """An open part that nothing ruins: its row in `parts`, its table, and the class of each slot.
+
+    `to_class`: (2 S, C), the slots state by state, unmarked and marked; no class where impossible.
+    """
+
+    row: int
+    table: int
+    to_class: Array
 
 
 @dataclass(frozen=True, eq=False)
 class Structure:
-    """The layout of one question: nodes in order, tables, their contraction."""
+    """The layout of one question.
+
+    `nodes`: what was not pruned; `parts`: the parts among it; `prior`: (N, S), their own draws, zero
+    where they cannot be. `outside`: the states of each observed node that the layout has excluded.
+    """
 
     network: Network
-    laid: Mapping[int, Laid]
-    observed: frozenset[int]
+    nodes: tuple[int, ...]
     asked: frozenset[int]
-    pieces: tuple[Piece, ...]
+    marks: bool
+    outside: Mapping[int, tuple[int, ...]]
+    parts: tuple[int, ...]
+    prior: Array
+    roots: tuple[Root, ...]
+    gatherers: tuple[Gatherer, ...]
     contraction: Contraction
-    variables: frozenset[int]  # nodes whose outcome has an axis of its own
+
+    @property
+    def observed(self) -> frozenset[int]:
+        """The nodes with evidence."""
+        return frozenset(self.outside)
 
 
 def lay_out(
@@ -87,193 +111,173 @@ def lay_out(
 ) -> Structure:
     """Structure for observations whose likelihood is positive on the states in `support`.
 
-    `asked` nodes keep a table of their own so that their posterior can be read. With `marks` off only
+    The posterior of `asked` nodes can be read too. A part that no observation lies downstream of is
+    known by its prior, unless another part can ruin it: then ask for it. With `marks` off only
     presence can be read, not blame. Raises Impossible, or TooWide past the budget.
     """
-    asked_set = frozenset(asked)
-    relevant = _ancestors(network, (*support, *asked_set))
-    matters = _leads_to_sign(network, relevant, abnormal) if marks else frozenset()
-    laid: dict[int, Laid] = {}
-    children: dict[int, list[int]] = {node: [] for node in relevant}
-    for child in relevant:
-        for arrow in network.into[child]:
-            children[arrow.parent].append(child)
-    outcomes: dict[int, tuple[Drawn, ...]] = {}
-    gathered: dict[int, Gathering | None] = {}
-    for node in relevant:
-        outcomes[node], gathered[node] = _outcomes(
-            network, node, outcomes, support.get(node), node in abnormal, matters
-        )
-    folded = {
-        node
-        for node in relevant
-        if not network.into[node]
-        and network.nodes[node].is_part
-        and len(children[node]) == 1
-        and node not in asked_set
+    wanted = frozenset(asked)
+    relevant = ancestors(network, (*support, *abnormal, *wanted))
+    slots = Slots(network, relevant, support, abnormal if marks else frozenset(), marks)
+    classes = Classes(network, relevant, slots, support, wanted)
+    layout = _Layout(network, relevant, slots, classes, frozenset(support), wanted)
+    outside = {
+        node: tuple([s for s in range(network.nodes[node].scale.size) if s not in states])
+        for node, states in support.items()
     }
-    for node in relevant:
-        laid[node] = _lay(network, node, outcomes, gathered[node], folded, matters)
-    pieces, sizes, own = _pieces(network, relevant, laid, folded, children, asked_set)
-    plan = plan_contraction([piece.scope for piece in pieces], sizes, budget)
-    return Structure(network, laid, frozenset(support), asked_set, tuple(pieces), plan, own)
+    return Structure(
+        network,
+        relevant,
+        wanted,
+        marks,
+        outside,
+        layout.parts,
+        layout.prior,
+        tuple(layout.roots),
+        tuple(layout.gatherers),
+        plan_contraction(layout.scopes, layout.sizes, budget, layout.wanted),
+    )
 
 
-def _ancestors(network: Network, nodes: Collection[int]) -> tuple[int, ...]:
-    seen = set(nodes)
-    waiting = list(nodes)
-    while waiting:
-        for arrow in network.into[waiting.pop()]:
-            if arrow.parent not in seen:
-                seen.add(arrow.parent)
-                waiting.append(arrow.parent)
-    return tuple(sorted(seen))
+class _Layout:
+    """The tables, with a variable for each node of several classes and each stage of gathering."""
 
+    def __init__(
+        self,
+        network: Network,
+        relevant: Sequence[int],
+        slots: Slots,
+        classes: Classes,
+        observed: frozenset[int],
+        asked: frozenset[int],
+    ) -> None:
+        self.network, self.slots, self.classes = network, slots, classes
+        self.observed, self.asked = observed, asked
+        self.parts = tuple([node for node in relevant if network.nodes[node].is_part])
+        self.row = {node: row for row, node in enumerate(self.parts)}
+        self.most = max((network.nodes[node].scale.size for node in self.parts), default=1)
+        self.sizes: list[int] = []
+        self.scopes: list[tuple[int, ...]] = []
+        self.variable: dict[int, tuple[int, ...]] = {}
+        self.wanted: list[int] = []
+        self.roots: list[Root] = []
+        self.gatherers: list[Gatherer] = []
+        self.prior = np.zeros((len(self.parts), self.most))
+        for node in relevant:
+            if node in slots.drawn:
+                self._gatherer(node)
+            else:
+                self._root(node)
 
-def _leads_to_sign(
-    network: Network, relevant: tuple[int, ...], abnormal: frozenset[int]
-) -> frozenset[int]:
-    """Nodes from which a push can reach an abnormal observation."""
-    found = {node for node in relevant if node in abnormal}
-    for node in reversed(relevant):
-        if node in found:
-            found.update(arrow.parent for arrow in network.into[node] if arrow.carries_blame)
-    return frozenset(found)
+    def _new(self, size: int) -> tuple[int, ...]:
+        """A variable of that size, or none where there is nothing to tell apart."""
+        if size == 1:
+            return ()
+        self.sizes.append(size)
+        return (len(self.sizes) - 1,)
 
+    def _root(self, node: int) -> None:
+        leak = self.network.nodes[node].leak
+        row = self.row[node]
+        for state in states_in(self.slots.plain[node]):
+            self.prior[row, state] = leak[state]
+        if node not in self.classes.of:
+            return  # absorbed
+        count = len(self.classes.members[node])
+        to_class = np.zeros((self.most, 2, count))
+        for slot, number in enumerate(self.classes.of[node]):
+            if number >= 0:
+                lane, state = divmod(slot, len(leak))
+                to_class[state, lane, number] = 1.0
+        self.variable[node] = self._new(count)
+        self.roots.append(Root(row, len(self.scopes), to_class.reshape(2 * self.most, count)))
+        self.wanted.append(len(self.scopes))
+        self.scopes.append(self.variable[node])
 
-def _outcomes(
-    network: Network,
-    node: int,
-    known: Mapping[int, tuple[Drawn, ...]],
-    support: Collection[int] | None,
-    is_sign: bool,
-    matters: frozenset[int],
-) -> tuple[tuple[Drawn, ...], Gathering | None]:
-    """Where the node can end, and its accumulation (None for a part without arrows into it)."""
-    data = network.nodes[node]
-    states = range(data.scale.size)
-    can_be = set(states) if support is None else set(support)
-    marked_too = data.is_part and node in matters
-    if data.is_part and not network.into[node]:
-        plain = [(s, False) for s in states if data.leak[s] > 0 and s in can_be]
-        marked = [(s, True) for s, _ in plain if s and marked_too]
-        if not plain:
-            raise Impossible(node)
-        return (*plain, *marked), None
-    draws: dict[Drawn, None] = {(s, False): None for s in states if s and data.leak[s] > 0}
-    for arrow in network.into[node]:
-        keep_marks = arrow.carries_blame and node in matters
-        for state, mark in known[arrow.parent]:
-            for s in states:
-                if s and arrow.draws[state, s] > 0:
-                    draws[s, mark and keep_marks and s not in data.scale.mute] = None
-    allowed: frozenset[Drawn] | None = None
-    if support is not None or is_sign:
-        marks = (False,) if is_sign else (False, True)
-        allowed = frozenset((s, m) for s in can_be for m in marks)
-    result = gathering(data.scale, tuple(sorted(draws)), allowed)
-    if result is None:
-        raise Impossible(node)
-    if not data.is_part:
-        return result.outcomes, result
-    shadows = [(s, True) for s, m in result.outcomes if s and not m and marked_too]
-    return tuple(dict.fromkeys((*result.outcomes, *shadows))), result
+    def _gatherer(self, node: int) -> None:
+        classes, data = self.classes, self.network.nodes[node]
+        gathered = classes.gathered[node]
+        size = gathered.size
+        tells = node in self.slots.matters
+        start = data.leak @ gathered.below[:, 0]
+        absorbed: list[int] = []
+        of_absorbed: list[int] = []
+        opened: list[tuple[int, int, Entry]] = []
+        for arrow, entry in zip(self.network.into[node], classes.entries[node], strict=True):
+            parent = arrow.parent
+            if parent not in classes.of:
+                absorbed.append(self.row[parent])
+                of_absorbed += self._of_absorbed(entry, arrow.draws.shape[0])
+            elif self.variable[parent]:
+                opened.append((len(classes.below[parent]), -parent, entry))
+            else:
+                slot = classes.members[parent][0]
+                start = start * classes.moves[node][entry.at(slot, arrow.draws.shape[0])]
+        opened.sort(key=lambda item: item[:2])
+        wanted = list(of_absorbed)
+        upto = [len(wanted)]
+        for _, parent, entry in opened:
+            states = self.network.nodes[-parent].scale.size
+            wanted += [entry.at(slot, states) for slot in classes.members[-parent]]
+            upto.append(len(wanted))
+        picked = classes.moves[node][wanted] if wanted else np.empty((0, size))
+        lanes = upto[0] // max(len(absorbed), 1)
+        moved = picked[: upto[0]].reshape(len(absorbed), lanes, size)
+        self.variable[node] = self._new(len(classes.members[node]))
+        first = len(self.scopes)
+        self._scopes([-parent for _, parent, _ in opened], size, self.variable[node])
+        last = len(self.scopes) - 1
+        if absorbed:
+            self.wanted.append(first)
+        if data.is_part or node in self.asked:
+            # with several links and one class the ends were multiplied into the first table
+            one = len(opened) > 1 and not self.variable[node]
+            self.wanted.append(first if one else last)
+        self.gatherers.append(
+            Gatherer(
+                node,
+                self.row[node] if data.is_part else None,
+                node in self.observed,
+                tells,
+                gathered,
+                start[np.newaxis],
+                tuple(absorbed),
+                moved,
+                tuple([picked[upto[i] : upto[i + 1]] for i in range(len(opened))]),
+                self._lineage(node, gathered) if data.is_part else None,
+                (first, last),
+            )
+        )
 
+    def _of_absorbed(self, entry: Entry, states: int) -> list[int]:
+        """Numbers of the moves of an absorbed part, filled up to the size of the largest part."""
+        numbers = []
+        for state in range(self.most):
+            first = entry.at(state if state < states else 0, states)
+            numbers += [first, first + entry.lane] if entry.lanes == 2 else [first]
+        return numbers
 
-def _lay(
-    network: Network,
-    node: int,
-    outcomes: Mapping[int, tuple[Drawn, ...]],
-    gathered: Gathering | None,
-    folded: set[int],
-    matters: frozenset[int],
-) -> Laid:
-    data = network.nodes[node]
-    if gathered is None:
-        prior = np.array([data.leak[state] for state, _ in outcomes[node]])
-        return Laid(node, outcomes[node], None, None, (), (), prior)
-    place = {drawn: d for d, drawn in enumerate(gathered.draws)}
-    start = np.zeros((data.scale.size, gathered.size))
-    for state in range(data.scale.size):
-        if (state, False) in place:
-            start[state] = data.leak[state] * gathered.join[place[state, False], 0]
-    absorbed, entering = [], []
-    for arrow in network.into[node]:
-        rows = _rows(arrow, outcomes[arrow.parent], place, node in matters, data.scale.mute)
-        transitions = np.tensordot(rows, gathered.join, axes=1)
-        if arrow.parent in folded:
-            absorbed.append(Absorbed(arrow.parent, transitions))
-        else:
-            entering.append((arrow.parent, transitions))
-    return Laid(node, outcomes[node], gathered, start, tuple(absorbed), tuple(entering), None)
+    def _scopes(self, parents: Sequence[int], size: int, own: tuple[int, ...]) -> None:
+        """One table over parent and node, or one for what gathers, each link, and the node's ends."""
+        if len(parents) < 2:
+            self.scopes.append((*(self.variable[parents[0]] if parents else ()), *own))
+            return
+        value = self._new(size)
+        self.scopes.append(value)
+        for parent in parents:
+            self.scopes.append((*self.variable[parent], *value))
+        if own:
+            self.scopes.append((*value, *own))
 
-
-def _rows(
-    arrow: Arrow,
-    parent_outcomes: tuple[Drawn, ...],
-    place: Mapping[Drawn, int],
-    child_matters: bool,
-    mute: frozenset[int],
-) -> Array:
-    """Distribution of the draw for each outcome of the parent, shape (X_parent, D)."""
-    rows = np.zeros((len(parent_outcomes), len(place)))
-    for x, (state, mark) in enumerate(parent_outcomes):
-        marked = mark and arrow.carries_blame and child_matters
-        for s, chance in enumerate(arrow.draws[state]):
-            if chance > 0:
-                drawn = (s, marked and s != 0 and s not in mute)
-                if drawn in place:
-                    rows[x, place[drawn]] += chance
-    return rows
-
-
-def _pieces(
-    network: Network,
-    relevant: tuple[int, ...],
-    laid: Mapping[int, Laid],
-    folded: set[int],
-    children: Mapping[int, list[int]],
-    asked: frozenset[int],
-) -> tuple[list[Piece], list[int], frozenset[int]]:
-    """The tables, with a variable for each outcome and each stage of an accumulation."""
-    pieces: list[Piece] = []
-    sizes: list[int] = []
-    variable: dict[int, int] = {}
-
-    def new(size: int) -> int:
-        sizes.append(size)
-        return len(sizes) - 1
-
-    for node in relevant:
-        if node in folded:
-            continue
-        here = laid[node]
-        part = network.nodes[node].is_part
-        needs_outcome = bool(children[node]) or node in asked or part
-        if needs_outcome:
-            variable[node] = new(len(here.outcomes))
-        end = (variable[node],) if needs_outcome else ()
-        if here.gathered is None:
-            pieces.append(Piece("root", node, -1, end))
-            continue
-        count = len(here.entering)
-        # a part keeps its last accumulation apart: presence and silence are read off that table
-        split_end = part
-        before: int | None = None
-        for link, (parent, _) in enumerate(here.entering):
-            last = link == count - 1 and not split_end
-            after: tuple[int, ...] = end if last else (new(here.gathered.size),)
-            scope = (variable[parent], *(() if before is None else (before,)), *after)
-            what = ("only" if last else "first") if before is None else ("last" if last else "middle")
-            pieces.append(Piece(what, node, link, scope))
-            before = None if last else after[0]
-        if count == 0 and not split_end:
-            pieces.append(Piece("root", node, -1, end))
-        elif split_end:
-            if before is None:
-                before = new(here.gathered.size)
-                pieces.append(Piece("start", node, -1, (before,)))
-            pieces.append(Piece("ends", node, -1, (before, variable[node])))
-        if node in asked:
-            pieces.append(Piece("asked", node, -1, (variable[node],)))
-    return pieces, sizes, frozenset(variable)
+    def _lineage(self, node: int, gathered: Gathering) -> Lineage:
+        states = self.network.nodes[node].scale.size
+        classes = self.classes.of[node]
+        shape = (len(gathered.slots), len(self.classes.members[node]))
+        good, free, silent = np.zeros(shape), np.zeros(shape), np.zeros(shape)
+        for label, slot in enumerate(gathered.slots):
+            if slot == 0:
+                good[label, classes[slot]] = 1.0
+                continue
+            free[label, classes[slot]] = 1.0
+            marked = slot if slot >= states else slot + states
+            silent[label, classes[marked] if classes[marked] >= 0 else classes[slot]] = 1.0
+        return Lineage(good, free, silent)
