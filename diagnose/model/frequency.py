@@ -9,14 +9,14 @@ _DECIMAL = re.compile(r"(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?\Z")
 _EXAMPLE = "write `8 of 10`, `3 of 1000` or a decimal from 0 to 1"
 
 
-class NotAFrequency(ValueError):
+class FrequencyError(ValueError):
     """A text that is no frequency; the message says how to write one."""
 
 
 def parse_frequency(written: str | int | float) -> float:
-    """The probability that a frequency states; raises NotAFrequency."""
+    """The probability that a frequency states; raises FrequencyError."""
     if isinstance(written, bool):
-        raise NotAFrequency(f"`{written}` is no frequency: {_EXAMPLE}")
+        raise FrequencyError(f"`{written}` is no frequency: {_EXAMPLE}")
     if isinstance(written, (int, float)):
         return _checked(float(written), str(written))
     text = written.strip()
@@ -24,15 +24,15 @@ def parse_frequency(written: str | int | float) -> float:
     if match and len(text) <= 40:
         seen, sets = float(match.group(1)), float(match.group(2))
         if sets == 0:
-            raise NotAFrequency(f"`{text}` counts no sets at all")
+            raise FrequencyError(f"`{text}` counts no sets at all")
         return _checked(seen / sets, text)
     if len(text) <= 40 and _DECIMAL.match(text):
         return _checked(float(text), text)
-    raise NotAFrequency(f"`{text[:40]}` is no frequency: {_EXAMPLE}")
+    raise FrequencyError(f"`{text[:40]}` is no frequency: {_EXAMPLE}")
 
 
 def write_frequency(probability: float) -> str:
-    """A probability as a frequency with the smallest of 10, 100, 1000, ... sets that keeps two digits."""
+    """A probability as a frequency: of 10 sets, or of as many more as it takes to count one."""
     sets = 10
     while sets < 1_000_000 and 0 < probability * sets < 1:
         sets *= 10
@@ -41,5 +41,5 @@ def write_frequency(probability: float) -> str:
 
 def _checked(probability: float, text: str) -> float:
     if not 0.0 <= probability <= 1.0:
-        raise NotAFrequency(f"`{text}` is not between none and all of them: {_EXAMPLE}")
+        raise FrequencyError(f"`{text}` is not between none and all of them: {_EXAMPLE}")
     return probability

@@ -1,0 +1,372 @@
+"""YAML text as plain data in which every value knows its file, line and column.
+
+The data is built straight from the parser's events, so that depth, size, aliases and tags are
+judged before anything grows: a hostile file gets one message and no traceback. Aliases are
+allowed, and count as if they were written out.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Any
+
+import yaml
+
+from diagnose.files.limits import MAX_BYTES, MAX_DEPTH, MAX_NODES, MAX_SCALAR
+from diagnose.files.scalars import Scalar, plain_scalar
+from diagnose.problems import ERROR, Place, Problem
+
+# Characters that YAML does not allow in a file (YAML 1.2, section 5.1), the NUL among them.
+_UNPRINTABLE = re.compile("[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+
+Step = str | int
+Content = Scalar | tuple["Node", ...] | Mapping[str, "Node"]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Node:
+    """One value of a file: a scalar, a tuple of nodes or a mapping of nodes, with its place."""
+
+    value: Content
+    place: Place
+    key_place: Place
+    written: str = ""  # a scalar as it stands in the file: the tube 6E5 is no number
+
+    @property
+    def entries(self) -> Mapping[str, Node]:
+        """The entries of a mapping; empty for anything else."""
+        return self.value if isinstance(self.value, Mapping) else {}
+
+    @property
+    def members(self) -> tuple[Node, ...]:
+        """The members of a list; empty for anything else."""
+        return self.value if isinstance(self.value, tuple) else ()
+
+    @property
+    def is_scalar(self) -> bool:
+        """Whether it is a single value that says something."""
+        return not isinstance(self.value, (Mapping, tuple)) and self.value is not None
+
+    def get(self, key: str) -> Node | None:
+        """The entry of a mapping under `key`, if there is one."""
+        return self.entries.get(key)
+
+    def plain(self) -> Any:
+        """The same as dict, list and scalars."""
+        if isinstance(self.value, Mapping):
+            return {key: node.plain() for key, node in self.value.items()}
+        if isinstance(self.value, tuple):
+            return [node.plain() for node in self.value]
+        return self.value
+
+    def walk(self) -> Iterator[Node]:
+        """The node and all below it, in file order."""
+        yield self
+        for node in (*self.entries.values(), *self.members):
+            yield from node.walk()
+
+
+@dataclass(frozen=True)
+class Document:
+    """The content of one file."""
+
+    file: str
+    root: Node
+
+    @property
+    def data(self) -> Any:
+        """The content as plain data."""
+        return self.root.plain()
+
+    def find(self, path: tuple[Step, ...]) -> Node | None:
+        """The node at a path of keys and list positions."""
+        node: Node | None = self.root
+        for step in path:
+            if node is None:
+                return None
+            if isinstance(step, int):
+                node = node.members[step] if step < len(node.members) else None
+            else:
+                node = node.get(step)
+        return node
+
+    def place(self, path: tuple[Step, ...], *, key: bool = False) -> Place:
+        """Where the value at `path` stands (or its key); for what is not there, its parent."""
+        for length in range(len(path), -1, -1):
+            node = self.find(path[:length])
+            if node is not None:
+                return node.key_place if key else node.place
+        return Place(self.file)
+
+
+Read = tuple[Document | None, tuple[Problem, ...]]
+
+
+def read_document(path: Path, name: str | None = None) -> Read:
+    """The document in a file, or the problems that make it unreadable. `name` is used in places."""
+    file = str(path) if name is None else name
+    try:
+        with path.open("rb") as stream:
+            content = stream.read(MAX_BYTES + 1)
+    except (OSError, ValueError) as error:
+        reason = (getattr(error, "strerror", None) or str(error)).lower()
+        return None, (Problem(Place(file), ERROR, "unreadable", f"cannot read this: {reason}"),)
+    return parse_bytes(content, file)
+
+
+def parse_bytes(content: bytes, file: str) -> Read:
+    """The document in the bytes of a file."""
+    if len(content) > MAX_BYTES:
+        text = f"the file is larger than {MAX_BYTES // 1_000_000} MB"
+        return None, (Problem(Place(file), ERROR, "too-large", text),)
+    try:
+        text = content.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        good = content[: error.start].decode("utf-8-sig", errors="replace")
+        return None, (
+            Problem(
+                _place_after(good, file),
+                ERROR,
+                "encoding",
+                "the file is not UTF-8 text",
+                "save it as UTF-8",
+            ),
+        )
+    return parse(text, file)
+
+
+def parse(text: str, file: str) -> Read:
+    """The document in a text; of a key that stands there twice the first value, and a problem."""
+    odd = _UNPRINTABLE.search(text)
+    if odd is not None:
+        said = f"a character that a text file cannot hold (code {ord(odd.group())})"
+        where = _place_after(text[: odd.start()], file)
+        return None, (Problem(where, ERROR, "encoding", said),)
+    builder = _Builder(file)
+    try:
+        root = builder.build(text)
+    except _RefusedError as refused:
+        return None, (*builder.problems, refused.problem)
+    except yaml.MarkedYAMLError as error:
+        return None, (*builder.problems, _malformed(error, text, file))
+    except yaml.YAMLError as error:
+        said = f"this is not well-formed YAML: {error}"
+        return None, (*builder.problems, Problem(Place(file), ERROR, "yaml", said))
+    return Document(file, root), tuple(builder.problems)
+
+
+def _place_after(text: str, file: str) -> Place:
+    lines = text.split("\n")
+    return Place(file, len(lines), len(lines[-1]) + 1)
+
+
+_HINTS = (
+    ("mapping values are not allowed", "put a text that holds a colon and a space in quotes"),
+    ("cannot start any token", "put a text that starts with this character in quotes"),
+    ("block end", "look at the indentation of this line and of those above it"),
+)
+
+
+def _malformed(error: yaml.MarkedYAMLError, content: str, file: str) -> Problem:
+    mark = error.problem_mark or error.context_mark
+    where = Place(file, mark.line + 1, mark.column + 1) if mark else Place(file)
+    said = " ".join(str(part) for part in (error.problem, error.context) if part)
+    hint = next((hint for sign, hint in _HINTS if sign in said), "")
+    if mark and content[mark.index : mark.index + 1] == "\t":
+        hint = "use spaces instead of tabs"
+    text = f"this is not well-formed YAML: {error.problem or error.context}"
+    id = "too-deep" if "nesting" in said else "yaml"
+    return Problem(where, ERROR, id, text, hint)
+
+
+@dataclass
+class _RefusedError(Exception):
+    """Reading stops here; the problem says why."""
+
+    problem: Problem
+
+
+@dataclass
+class _Open:
+    """A list or mapping whose end has not been read yet."""
+
+    place: Place
+    key_place: Place
+    anchor: str | None
+    entries: dict[str, Node] | None  # of a mapping
+    members: list[Node]  # of a list
+    key: tuple[str, Place] | None = None  # read, and waiting for its value
+    size: int = 1  # values in it, written out
+    depth: int = 1  # lists and mappings one inside the other, itself included
+
+
+@dataclass(frozen=True)
+class _Anchored:
+    """A value that aliases may repeat, with what it costs each time."""
+
+    node: Node
+    size: int
+    depth: int
+
+
+@dataclass
+class _Builder:
+    """Builds nodes from the parser's events, without recursion."""
+
+    file: str
+    problems: list[Problem] = field(default_factory=list)
+    nodes: int = 0
+    documents: int = 0
+    stack: list[_Open] = field(default_factory=list)
+    anchors: dict[str, _Anchored] = field(default_factory=dict)
+
+    def build(self, text: str) -> Node:
+        """The node of the one document in a text."""
+        root: Node | None = None
+        for event in _events(text):
+            done = self._take(event)
+            if done is None:
+                continue
+            if self.stack:
+                _put(self.stack[-1], done)
+            else:
+                root = done.node
+        if root is None or root.value is None:
+            raise _RefusedError(Problem(Place(self.file), ERROR, "empty", "the file is empty"))
+        return root
+
+    def _take(self, event: Any) -> _Anchored | None:
+        """Take one event in; a value that is complete comes out."""
+        kind = type(event)
+        if kind is yaml.ScalarEvent:
+            return self._scalar(event)
+        if kind is yaml.MappingStartEvent or kind is yaml.SequenceStartEvent:
+            self._open(event, mapping=kind is yaml.MappingStartEvent)
+        elif kind is yaml.MappingEndEvent or kind is yaml.SequenceEndEvent:
+            return self._close()
+        elif kind is yaml.AliasEvent:
+            return self._alias(event)
+        elif kind is yaml.DocumentStartEvent:
+            self.documents += 1
+            if self.documents > 1:
+                said = "a second document starts here"
+                hint = "one file holds one document: remove the line ---"
+                raise self._refusal(event, "several-documents", said, hint)
+        return None
+
+    def _place(self, event: Any) -> Place:
+        mark = event.start_mark
+        return Place(self.file, mark.line + 1, mark.column + 1)
+
+    def _refusal(self, event: Any, id: str, text: str, hint: str = "") -> _RefusedError:
+        return _RefusedError(Problem(self._place(event), ERROR, id, text, hint))
+
+    def _count(self, event: Any, size: int = 1) -> None:
+        """Refuse tags and too many values before anything is kept."""
+        if getattr(event, "tag", None) is not None:
+            said = f"the tag {_short(event.tag)} is not used in these files"
+            raise self._refusal(event, "tag", said, "remove it")
+        self.nodes += size
+        if self.nodes > MAX_NODES:
+            said = f"more than {MAX_NODES} values in one file, repeated ones included"
+            raise self._refusal(event, "too-large", said)
+
+    def _awaits_key(self) -> bool:
+        return bool(self.stack) and self.stack[-1].entries is not None and not self.stack[-1].key
+
+    def _scalar(self, event: Any) -> _Anchored | None:
+        """The node of a scalar; None when it was the key of a mapping."""
+        self._count(event)
+        place = self._place(event)
+        text: str = event.value
+        if len(text) > MAX_SCALAR:
+            said = f"a single value of more than {MAX_SCALAR} characters"
+            raise self._refusal(event, "too-large", said)
+        if self._awaits_key():
+            self._key(text, place)
+            return None
+        value = plain_scalar(text) if event.implicit[0] else text
+        node = Node(value, place, self._key_place(place), text)
+        return self._keep(event.anchor, _Anchored(node, 1, 0))
+
+    def _key(self, text: str, place: Place) -> None:
+        top = self.stack[-1]
+        top.key = (text, place)
+        first = top.entries.get(text) if top.entries is not None else None
+        if first is not None:
+            line = first.key_place.line
+            said = f"the key {_short(text)} stands here twice (first on line {line})"
+            hint = "rename or remove one of them"
+            self.problems.append(Problem(place, ERROR, "duplicate-key", said, hint))
+
+    def _key_place(self, place: Place) -> Place:
+        key = self.stack[-1].key if self.stack else None
+        return key[1] if key else place
+
+    def _open(self, event: Any, *, mapping: bool) -> None:
+        self._count(event)
+        place = self._place(event)
+        if self._awaits_key():
+            raise self._refusal(event, "odd-key", "a list or mapping cannot be a key")
+        self._check_depth(event, 1)
+        content: dict[str, Node] | None = {} if mapping else None
+        self.stack.append(_Open(place, self._key_place(place), event.anchor, content, []))
+
+    def _close(self) -> _Anchored:
+        done = self.stack.pop()
+        content: Content = tuple(done.members) if done.entries is None else done.entries
+        node = Node(content, done.place, done.key_place)
+        return self._keep(done.anchor, _Anchored(node, done.size, done.depth))
+
+    def _keep(self, anchor: str | None, value: _Anchored) -> _Anchored:
+        if anchor is not None:
+            self.anchors[anchor] = value
+        return value
+
+    def _alias(self, event: Any) -> _Anchored:
+        """What an alias repeats; the places inside stay those of the anchor."""
+        known = self.anchors.get(event.anchor)
+        if known is None or self._awaits_key():
+            said = f"nothing complete stands before this under the name &{_short(event.anchor)}"
+            raise self._refusal(event, "alias", said, "write it out")
+        self._count(event, known.size)
+        self._check_depth(event, known.depth)
+        node = replace(known.node, key_place=self._key_place(self._place(event)))
+        return replace(known, node=node)
+
+    def _check_depth(self, event: Any, more: int) -> None:
+        if len(self.stack) + more > MAX_DEPTH:
+            raise self._refusal(event, "too-deep", f"nested more than {MAX_DEPTH} deep")
+
+
+def _put(top: _Open, done: _Anchored) -> None:
+    """Put a complete value where it belongs."""
+    top.size += done.size
+    top.depth = max(top.depth, done.depth + 1)
+    if top.entries is None:
+        top.members.append(done.node)
+    elif top.key is not None:
+        top.entries.setdefault(top.key[0], done.node)
+        top.key = None
+
+
+def _events(text: str) -> Iterator[Any]:
+    """The parser's events."""
+    loader = _loader(text)
+    try:
+        while loader.check_event():
+            yield loader.get_event()
+    finally:
+        loader.dispose()
+
+
+def _loader(text: str) -> Any:
+    """The C parser where the library has it (ten times faster), else the one in Python."""
+    return getattr(yaml, "CLoader", yaml.Loader)(text)
+
+
+def _short(text: str) -> str:
+    return text if len(text) <= 40 else text[:37] + "..."

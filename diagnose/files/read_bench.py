@@ -1,0 +1,128 @@
+"""The bench file: facts, set-ups, hazards, instruments, reports and budgets as model values.
+
+The gradings of the bench stay here as well; they become the states of every graded quantity.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from diagnose.files import values
+from diagnose.files.document import Node
+from diagnose.files.faults import Faults
+from diagnose.files.frozen import Frozen
+from diagnose.files.read_history import read_history
+from diagnose.model.knowledge import Bench, Budget, Fact, Hazard, Setup, SetupState
+
+SECTIONS = (
+    "facts",
+    "safety",
+    "setups",
+    "hazards",
+    "instruments",
+    "gradings",
+    "reports",
+    "budgets",
+    "advice",
+)
+
+
+@dataclass(frozen=True)
+class BenchFile:
+    """The bench, and the gradings as they were written."""
+
+    bench: Bench
+    gradings: Mapping[str, Node]
+
+
+def read_bench(root: Node, faults: Faults) -> BenchFile:
+    """The bench of a whole (merged) bench document."""
+    facts = Frozen({id: _fact(id, node) for id, node in _section(root, "facts")})
+    safety = Frozen({id: _title(id, node) for id, node in _section(root, "safety")})
+    hazards = Frozen({id: _hazard(id, node, safety, faults) for id, node in _section(root, "hazards")})
+    bench = Bench(
+        facts=facts,
+        safety=safety,
+        setups=Frozen({id: _setup(id, node, faults) for id, node in _section(root, "setups")}),
+        hazards=hazards,
+        instruments=Frozen({id: _title(id, node) for id, node in _section(root, "instruments")}),
+        reports=Frozen({id: values.frequency(node, faults) or 0.0 for id, node in _section(root, "reports")}),
+        budgets=Frozen({id: _budget(id, node, facts, faults) for id, node in _section(root, "budgets")}),
+        advice=Frozen({id: _figure(node, faults) for id, node in _section(root, "advice")}),
+    )
+    return BenchFile(bench, Frozen(dict(_section(root, "gradings"))))
+
+
+def _section(root: Node, name: str) -> Iterable[tuple[str, Node]]:
+    section = root.get(name)
+    return section.entries.items() if section is not None else ()
+
+
+def _title(id: str, node: Node) -> str:
+    return values.text(node, "title", id.replace("_", " "))
+
+
+def _fact(id: str, node: Node) -> Fact:
+    """A fact; the values of a choice may be a list of words or words with their titles."""
+    allowed = node.get("values")
+    titles: dict[str, str] = {}
+    if allowed is not None:
+        titles = {word: word.replace("_", " ") for word in values.texts(allowed)}
+        titles |= {word: values.text(title) for word, title in allowed.entries.items()}
+    return Fact(
+        id=id,
+        title=_title(id, node),
+        ask=values.text(node, "ask"),
+        kind=values.text(node, "kind"),
+        values=Frozen(titles),
+        unit=values.text(node, "unit"),
+        place=node.key_place,
+    )
+
+
+def _figure(node: Node, faults: Faults) -> float:
+    """A figure of the advice: plain minutes, or a chance written as a frequency."""
+    plain = values.number(node)
+    return plain if plain is not None else values.frequency(node, faults) or 0.0
+
+
+def _setup(id: str, node: Node, faults: Faults) -> Setup:
+    states = Frozen(
+        {
+            state: SetupState(
+                state,
+                _title(state, entry),
+                values.number(entry, "minutes") or 0.0,
+                values.texts(entry, "cautions"),
+                values.flag(entry, "live"),
+            )
+            for state, entry in _section(node, "states")
+        }
+    )
+    first = node.get("first")
+    if first is not None and values.text(first) not in states:
+        word = values.text(first)
+        said = f"`{word}` is no state of the set-up {id}"
+        faults.unknown(first, "unknown-setup", said, word, states)
+    return Setup(id, _title(id, node), values.text(first), states)
+
+
+def _hazard(id: str, node: Node, safety: Mapping[str, str], faults: Faults) -> Hazard:
+    for need in values.scalars(node, "needs"):
+        word = values.text(need)
+        if word not in safety:
+            said = f"`{word}` is no safety fact of the bench"
+            faults.unknown(need, "unknown-safety", said, word, safety)
+    return Hazard(id, _title(id, node), values.texts(node, "cautions"), values.texts(node, "needs"))
+
+
+def _budget(id: str, node: Node, facts: Mapping[str, Fact], faults: Faults) -> Budget:
+    range_node = node.get("faults")
+    bounds = [values.number(member) for member in range_node.members] if range_node else []
+    low, high = (*(bound or 0.0 for bound in bounds), 0.0, 0.0)[:2]
+    if range_node is not None and not low < high:
+        said = f"the range of the budget {id} runs backwards"
+        faults.error(range_node, "range", said, "write it like `[0.2, 0.5]`")
+    history = read_history(node.get("history"), facts, faults)
+    return Budget(id, _title(id, node), history, (low, high), node.key_place)
