@@ -68,7 +68,7 @@ def _explanations(posterior: Answer, ranking: Ranking) -> tuple[Explanation, ...
     if not suspects:
         return ()
     by_node = {bones.index[part.id]: part for part in suspects}
-    found = explanations(posterior, list(by_node))
+    found = explanations(posterior.question, list(by_node))
     ranked = sorted(found.items(), key=lambda item: -item[1])
     return tuple(
         Explanation(
@@ -85,7 +85,7 @@ def _unexplained(posterior: Answer) -> float:
     """Chance that at least one unnamed part takes part."""
     bones = posterior.question.bones
     unnamed = [bones.index[p.id] for p in bones.assembly.parts.values() if p.part.unnamed]
-    return max(0.0, 1.0 - all_blameless(posterior, unnamed))
+    return max(0.0, 1.0 - all_blameless(posterior.question, unnamed))
 
 
 def _conflict(assembly: Assembly, posterior: Answer, findings: Findings) -> Conflict:

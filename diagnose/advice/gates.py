@@ -91,6 +91,12 @@ def is_live(bench: Bench, check: PlacedCheck) -> bool:
     )
 
 
+def is_dangerous(bench: Bench, check: PlacedCheck) -> bool:
+    """Whether the check is powered and its hazard asks for proofs: not a look at the panel meters."""
+    hazard = bench.hazards.get(check.check.hazard)
+    return hazard is not None and bool(hazard.needs) and is_live(bench, check)
+
+
 def provers(checks: Iterable[PlacedCheck], wanted: Iterable[str]) -> tuple[PlacedCheck, ...]:
     """The checks that would prove any of these safety facts."""
     needed = set(wanted)

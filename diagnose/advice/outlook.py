@@ -14,7 +14,9 @@ from diagnose.inference.scale import Array
 from diagnose.inference.solve import solve
 from diagnose.model.assembly import Assembly, PlacedCheck
 
-MOST_OUTCOMES = 16
+MOST_OUTCOMES = 8
+BUDGET = 5e5  # cells of one product of tables: a check beyond is judged by less, or not at all
+WORTH_JUDGING = 0.005  # difference in reach below which a check tells nothing
 
 
 @dataclass(frozen=True, eq=False)
@@ -40,14 +42,18 @@ class Outlook:
 
 
 def outlook(
-    assembly: Assembly, question: Question, check: PlacedCheck, parts: Sequence[int]
+    assembly: Assembly,
+    question: Question,
+    check: PlacedCheck,
+    parts: Sequence[int],
+    names: Sequence[str] | None = None,
 ) -> Outlook | None:
     """The outlook of a check over the indications that are not yet known; None if there are none.
 
-    A check that reveals more than MOST_OUTCOMES joint outcomes is judged by the first of its indications that
-    keep within that number. None also where the enlarged network is too wide to solve.
+    A check that reveals more than MOST_OUTCOMES joint outcomes is judged by those of its indications that
+    tell most, in the order of `names`. None also where the enlarged network is too wide to solve.
     """
-    names = _open_names(assembly, question, check)
+    names = _open_names(assembly, question, check.reveals if names is None else names)
     if not names:
         return None
     choices = [_outcome_states(assembly, name) for name in names]
@@ -68,7 +74,7 @@ def outlook(
         likelihood[node] = rows
         opened[node] = tuple(np.flatnonzero(rows.max(0) > 0).tolist())
     try:
-        structure = question.structure(opened=opened)
+        structure = question.structure(opened=opened, marks=parts, budget=BUDGET)
         solution = solve(structure, likelihood)
     except TooWide:
         return None
@@ -84,10 +90,10 @@ def outlook(
     return Outlook(check, tuple(parts), states, chance, blame)
 
 
-def _open_names(assembly: Assembly, question: Question, check: PlacedCheck) -> list[str]:
+def _open_names(assembly: Assembly, question: Question, revealed: Sequence[str]) -> list[str]:
     names: list[str] = []
     size = 1
-    for name in check.reveals:
+    for name in revealed:
         if question.bones.index[name] in question.likelihood:
             continue
         states = len(assembly.indications[name].indication.states)
@@ -117,30 +123,43 @@ def reach(assembly: Assembly, question: Question, part: int) -> dict[int, float]
     return found
 
 
+@dataclass(frozen=True)
+class Prospect:
+    """A check worth judging, with what it reveals that could tell the suspects apart, best first."""
+
+    check: PlacedCheck
+    names: tuple[str, ...]
+    score: float
+
+
 def promising(
     assembly: Assembly,
     question: Question,
     checks: Iterable[PlacedCheck],
     blame: Sequence[tuple[int, float]],
     most: int,
-) -> list[PlacedCheck]:
+) -> list[Prospect]:
     """The checks that could best tell the blamed parts apart, by how differently these reach what they show.
 
-    A screening only: what it lets through is then judged exactly.
+    A screening only: what it lets through is then judged exactly, by the two indications that tell most.
     """
     reaches = [(weight, reach(assembly, question, part)) for part, weight in blame]
     total = sum(weight for weight, _ in reaches) or 1.0
-    scored = []
+    found = []
     for check in checks:
-        score = 0.0
+        scores = []
         for name in check.reveals:
             node = question.bones.index[name]
             if node in question.likelihood:
                 continue
-            shows = [(weight / total, found.get(node, 0.0)) for weight, found in reaches]
+            shows = [(weight / total, reached.get(node, 0.0)) for weight, reached in reaches]
             mean = sum(weight * value for weight, value in shows)
-            score = max(score, sum(weight * abs(value - mean) for weight, value in shows))
-        if score > 0.005:
-            scored.append((-score, check.check.minutes, check.id, check))
-    scored.sort(key=lambda item: item[:3])
-    return [item[3] for item in scored[:most]]
+            score = sum(weight * abs(value - mean) for weight, value in shows)
+            if score > WORTH_JUDGING:
+                scores.append((-score, name))
+        if scores:
+            scores.sort()
+            names = tuple(name for _, name in scores[:2])
+            found.append(Prospect(check, names, -scores[0][0]))
+    found.sort(key=lambda p: (-p.score, p.check.check.minutes, p.check.id))
+    return found[:most]

@@ -9,6 +9,7 @@ import numpy as np
 
 from diagnose.advice.gates import (
     after,
+    is_dangerous,
     is_live,
     judgeable,
     missing_proofs,
@@ -30,8 +31,9 @@ from diagnose.model.result import (
     Withheld,
 )
 
-SCREENED = 22  # checks judged exactly
-SUSPECTS = 12  # parts by which checks are screened
+SCREENED = 12  # checks judged exactly
+WORTH_SAYING = 0.01  # bits below which a check is not worth a line
+SUSPECTS = 8  # most blamed parts among which the needed remedy is sought
 
 
 @dataclass(frozen=True)
@@ -62,7 +64,7 @@ def advise(
     most: int = 5,
 ) -> Advice:
     """What to do next when no stop order stands."""
-    blamed = [part for part in ranking.parts if part.blame > 0]
+    blamed = [part for part in ranking.parts if part.blame > 0][:SUSPECTS]
     first_aid = tuple(c for c in ranking.also_due if c.first_aid)
     if not blamed:
         return Advice(next=_unread(assembly, case, findings, question, most), first_aid=first_aid)
@@ -73,13 +75,20 @@ def advise(
     possible = [
         check for check in assembly.checks.values() if judgeable(assembly, findings, check)
     ]
-    suspects = [(question.bones.index[p.id], p.blame) for p in blamed[:SUSPECTS]]
+    suspects = [(question.bones.index[p.id], p.blame) for p in blamed]
     judged = []
-    for check in promising(assembly, question, possible, suspects, SCREENED):
-        view = outlook(assembly, question, check, nodes)
-        if view is not None:
-            joint = view.joint()
-            judged.append(_Judged(check, view, minutes_saved(remedies, joint), gain_bits(joint)))
+    views: dict[tuple[str, ...], Outlook | None] = {}
+    for prospect in promising(assembly, question, possible, suspects, SCREENED):
+        # several checks may show the same thing; by two indications where that is not too wide, else by one
+        for names in (prospect.names, prospect.names[:1]):
+            if names not in views:
+                views[names] = outlook(assembly, question, prospect.check, nodes, names)
+            view = views[names]
+            if view is not None:
+                joint = view.joint()
+                saved, bits = minutes_saved(remedies, joint), gain_bits(joint)
+                judged.append(_Judged(prospect.check, view, saved, bits))
+                break
     return _choose(assembly, case, ranking, blamed, judged, now, first_aid, most)
 
 
@@ -105,8 +114,10 @@ def _choose(
     most: int,
 ) -> Advice:
     bench = assembly.book.bench
-    allowed = [j for j in judged if not missing_proofs(bench, case, j.placed)]
-    held = [j for j in judged if missing_proofs(bench, case, j.placed) and j.bits > 0.005]
+    allowed = [
+        j for j in judged if j.bits >= WORTH_SAYING and not missing_proofs(bench, case, j.placed)
+    ]
+    held = [j for j in judged if missing_proofs(bench, case, j.placed) and j.bits >= WORTH_SAYING]
     held.sort(key=lambda j: (-j.saved, j.placed.id))
     picked = _greedy(assembly, case.bench, allowed, most)
     wanted = sorted({need for j in held[:3] for need in missing_proofs(bench, case, j.placed)})
@@ -145,7 +156,7 @@ def _greedy(
 
     while left and len(picked) < most:
         best = max(left, key=lambda j: (net(j), j.bits, j.placed.id))
-        if is_live(bench, best.placed):
+        if is_dangerous(bench, best.placed):
             cold = [
                 j
                 for j in left
@@ -153,8 +164,6 @@ def _greedy(
             ]
             if cold:
                 best = max(cold, key=lambda j: (net(j), j.bits, j.placed.id))
-        if best.bits < 1e-4 and picked:
-            break
         left.remove(best)
         picked.append(best)
         now = after(now, best.placed.check.setup)

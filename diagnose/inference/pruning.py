@@ -49,7 +49,7 @@ class Slots:
 
     Marks are followed only where a sign of a fault lies downstream (`matters`). `plain` and `marked` are
     the slots below counts with; `ends` those that draws can lead to: a part has, beside them, a marked
-    slot of its own for each of its modes. `drawn`: what can be drawn on a node on which draws gather.
+    slot of its own for each of its modes, if it is among those `followed` (None: all are). `drawn`: what can be drawn on a node on which draws gather.
     """
 
     def __init__(
@@ -58,7 +58,7 @@ class Slots:
         relevant: Sequence[int],
         support: Mapping[int, Collection[int]],
         signs: frozenset[int],
-        marks: bool,
+        followed: frozenset[int] | None,
     ) -> None:
         self.matters = _leads_to_sign(network, relevant, signs)
         self.plain: dict[int, int] = {}
@@ -79,7 +79,7 @@ class Slots:
             if node in signs:  # showing a mark, it would convict the cause under question
                 marked = 0
             self.ends[node] = (plain, marked)
-            if data.is_part and marks:
+            if data.is_part and (followed is None or node in followed):
                 marked |= plain & ~1
             self.plain[node], self.marked[node] = plain, marked
             if not plain | marked:

@@ -47,7 +47,7 @@ class Question:
         self,
         asked: Collection[int] = (),
         *,
-        marks: bool = True,
+        marks: bool | Collection[int] = True,
         opened: Mapping[int, Collection[int]] | None = None,
         budget: float = DEFAULT_BUDGET,
     ) -> Structure:

@@ -1,8 +1,9 @@
-"""Which parts together take part in what was observed: the probability of exactly these and no others.
+"""Which parts together take part in what was observed: the probability of each set of suspects.
 
-Let g(S) be the probability of the evidence with every part outside S blameless. Then exactly S takes
-part with probability sum over T in S of (-1)^(|S|-|T|) g(T), divided by the probability of the evidence.
-S is small, so the alternating sum has at most eight terms.
+Let g(S) be the probability of the evidence with every suspect outside S held silent. Then S is exactly the
+set of suspects that take part with probability sum over T in S of (-1)^(|S|-|T|) g(T), divided by the
+probability of the evidence. S is small, so the alternating sum has at most eight terms. Of parts that are no
+suspects nothing is said: they may take part as well.
 """
 
 from __future__ import annotations
@@ -12,33 +13,24 @@ from itertools import combinations
 
 import numpy as np
 
-from diagnose.inference.question import Answer
+from diagnose.inference.question import Question
 from diagnose.inference.solve import Blameless, log_evidence
 
 Set = tuple[int, ...]
 
 
 def explanations(
-    answer: Answer, suspects: Sequence[int], most: int = 3, pairs_among: int = 6
+    question: Question, suspects: Sequence[int], pairs_among: int = 6, triples_among: int = 4
 ) -> dict[Set, float]:
-    """Probability of each set of up to three suspects being exactly the parts that take part.
+    """Probability that exactly these of the suspects take part, for sets of up to three of them.
 
-    Singles among all suspects, pairs among the first `pairs_among`, triples among the first four. The
-    empty set stands for "nothing but chance signs".
+    Singles among all suspects, pairs and triples among the first few. The empty set: none of them does.
     """
     wanted: list[Set] = [()]
     wanted += [(part,) for part in suspects]
     wanted += list(combinations(suspects[:pairs_among], 2))
-    if most > 2:
-        wanted += list(combinations(suspects[:4], 3))
-    held_parts = answer.structure.parts
-    held = {}
-    for part in held_parts:
-        inside = np.array([1.0 if part in chosen else 0.0 for chosen in wanted])
-        held[part] = Blameless(free=inside, silent=1.0 - inside)
-    log = log_evidence(answer.structure, answer.question.likelihood, held)
-    base = float(answer.solution.log_evidence[0])
-    share = {chosen: float(np.exp(value - base)) for chosen, value in zip(wanted, log, strict=True)}
+    wanted += list(combinations(suspects[:triples_among], 3))
+    share = _silent_shares(question, suspects, wanted)
     found = {}
     for chosen in wanted:
         total = 0.0
@@ -49,12 +41,22 @@ def explanations(
     return found
 
 
-def all_blameless(answer: Answer, parts: Sequence[int]) -> float:
+def all_blameless(question: Question, parts: Sequence[int]) -> float:
     """Probability, given the evidence, that none of these parts takes part."""
-    held = {
-        part: Blameless(free=np.zeros(1), silent=np.ones(1))
-        for part in answer.structure.parts
-        if part in set(parts)
-    }
-    log = log_evidence(answer.structure, answer.question.likelihood, held)
-    return float(np.exp(log[0] - answer.solution.log_evidence[0]))
+    return _silent_shares(question, parts, [()])[()]
+
+
+def _silent_shares(
+    question: Question, suspects: Sequence[int], sets: Sequence[Set]
+) -> dict[Set, float]:
+    """For each set the probability, given the evidence, that every suspect outside it is silent."""
+    structure = question.structure(marks=suspects)
+    held = {}
+    for part in structure.parts:
+        if part in suspects:
+            inside = np.array([1.0] + [1.0 if part in chosen else 0.0 for chosen in sets])
+            held[part] = Blameless(free=inside, silent=1.0 - inside)
+    log = np.array(log_evidence(structure, question.likelihood, held))
+    log = np.broadcast_to(log, (1 + len(sets),))  # the first variant holds nobody
+    shares = np.exp(log[1:] - log[0])
+    return {chosen: float(value) for chosen, value in zip(sets, shares, strict=True)}

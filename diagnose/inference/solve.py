@@ -116,16 +116,19 @@ def solve(
 def _run(plan: Contraction, tables: Sequence[Array]) -> tuple[Run[Any], float]:
     """The forward run, with twice the digits where plain ones may not do, and its relative error.
 
-    A sum near one cannot have lost much: only small ones are looked at.
+    A sum near one cannot have lost much: only small ones are looked at. Of several variants the most
+    probable one counts; less probable ones matter in proportion to it.
     """
     plain = run_forward(plan, tables, PLAIN)
-    if np.all(plain.log_sum > _SAFE):
+    top = np.max(plain.log_sum[np.isfinite(plain.log_sum)], initial=-np.inf)
+    if top > _SAFE:
+        plain.log_sum[np.isnan(plain.log_sum)] = -np.inf  # rounding left less than nothing
         return plain, _ENOUGH
-    error = error_bound(plain)
-    if np.all(error < _ENOUGH):
-        return plain, float(error.max())
+    error = float(error_bound(plain)[np.argmax(np.nan_to_num(plain.log_sum, nan=-np.inf))])
+    if error < _ENOUGH:
+        return plain, error
     run = run_forward(plan, tables, TWOFOLD)
-    return run, _UNIT * float(np.max(error[np.isfinite(error)], initial=1.0))
+    return run, _UNIT * (error if np.isfinite(error) else 1.0)
 
 
 def _checked(
@@ -364,7 +367,7 @@ class _Reader:
         for row, node in enumerate(self.structure.parts):
             states = self.structure.network.nodes[node].scale.size
             presence[node] = present[:, row, :states]
-            if self.structure.marks:
+            if self.structure.followed is None or node in self.structure.followed:
                 blame[node] = blamed[:, row, :states]
             if node in self.structure.asked:
                 self.states[node] = presence[node]

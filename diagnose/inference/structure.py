@@ -86,7 +86,7 @@ class Structure:
     network: Network
     nodes: tuple[int, ...]
     asked: frozenset[int]
-    marks: bool
+    followed: frozenset[int] | None  # parts whose blame can be read; None: all
     outside: Mapping[int, tuple[int, ...]]
     parts: tuple[int, ...]
     prior: Array
@@ -106,18 +106,20 @@ def lay_out(
     abnormal: frozenset[int],
     asked: Collection[int] = (),
     *,
-    marks: bool = True,
+    marks: bool | Collection[int] = True,
     budget: float = DEFAULT_BUDGET,
 ) -> Structure:
     """Structure for observations whose likelihood is positive on the states in `support`.
 
     The posterior of `asked` nodes can be read too. A part that no observation lies downstream of is
     known by its prior, unless another part can ruin it: then ask for it. With `marks` off only
-    presence can be read, not blame. Raises Impossible, or TooWide past the budget.
+    presence can be read, not blame; given parts, the blame of these alone (of the others it is unknown). Raises Impossible, or TooWide past the budget.
     """
     wanted = frozenset(asked)
     relevant = ancestors(network, (*support, *abnormal, *wanted))
-    slots = Slots(network, relevant, support, abnormal if marks else frozenset(), marks)
+    followed = None if marks is True else frozenset(() if marks is False else marks)
+    signs = frozenset() if marks is False else abnormal
+    slots = Slots(network, relevant, support, signs, followed)
     classes = Classes(network, relevant, slots, support, wanted)
     layout = _Layout(network, relevant, slots, classes, frozenset(support), wanted)
     outside = {
@@ -128,7 +130,7 @@ def lay_out(
         network,
         relevant,
         wanted,
-        marks,
+        followed,
         outside,
         layout.parts,
         layout.prior,
