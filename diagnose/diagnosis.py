@@ -34,9 +34,7 @@ def diagnose(
     next_steps: Advice | None = None
     if advice:
         next_steps = (
-            Advice()
-            if orders
-            else advise(assembly, case, findings, posterior.question, ranking, most)
+            Advice() if orders else advise(assembly, case, findings, posterior.question, ranking, most)
         )
     return Diagnosis(
         case=case,

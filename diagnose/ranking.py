@@ -31,9 +31,7 @@ def rank(assembly: Assembly, case: Case, answer: Answer) -> Ranking:
     due = [
         part.causes[0]
         for part in sorted(parts, key=lambda p: (-p.probability, p.id))
-        if part.probability >= threshold
-        and part.blame < _BLAMELESS * part.probability
-        and not part.unnamed
+        if part.probability >= threshold and part.blame < _BLAMELESS * part.probability and not part.unnamed
     ]
     return Ranking(tuple(parts), tuple(causes), tuple(due))
 

@@ -39,10 +39,7 @@ def small_assembly(folder: Path, files: Mapping[str, str]) -> Assembly:
 
 def cause(prior: str, minutes: int = 20) -> str:
     """A mode in flow style with a remedy, for stage texts."""
-    return (
-        f"{{title: bad, prior: {prior}, remedy: {{do: replace it, minutes: {minutes}, "
-        "works: 95 of 100}}"
-    )
+    return f"{{title: bad, prior: {prior}, remedy: {{do: replace it, minutes: {minutes}, works: 95 of 100}}}}"
 
 
 def rule(source: str, target: str, chance: str, because: str) -> str:

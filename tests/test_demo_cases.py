@@ -14,7 +14,7 @@ from diagnose.diagnosis import diagnose
 from diagnose.files.read_book import load_book
 from diagnose.files.read_case import read_case
 from diagnose.model.assembly import Assembly, assemble
-from diagnose.model.case import Case
+from diagnose.model.case import Case, Observation
 from diagnose.model.knowledge import Book
 from diagnose.model.result import FAULT, GOOD, OPEN, STOP, UNLISTED
 
@@ -54,7 +54,8 @@ def assemblies(book: Book) -> dict[str, Assembly]:
 
 def read(path: Path, book: Book) -> Case:
     case, problems = read_case(path, book)
-    assert case is not None and not problems, "\n".join(map(str, problems))
+    assert case is not None, "\n".join(map(str, problems))
+    assert not problems
     return case
 
 
@@ -62,13 +63,11 @@ def test_there_are_enough_of_them() -> None:
     """At least twenty, over every rig, with each sort of outcome among them."""
     names = {path.stem for path in CASES}
     assert len(names) >= 20
-    assert STOPPED | HEALTHY | UNKNOWN | OPEN_CASES <= names
+    assert names >= STOPPED | HEALTHY | UNKNOWN | OPEN_CASES
 
 
 @pytest.mark.parametrize("path", CASES, ids=lambda path: path.stem)
-def test_the_confirmed_cause_leads(
-    path: Path, book: Book, assemblies: dict[str, Assembly]
-) -> None:
+def test_the_confirmed_cause_leads(path: Path, book: Book, assemblies: dict[str, Assembly]) -> None:
     """What was confirmed holds the first places; the verdict is what a bench would say."""
     case = read(path, book)
     found = diagnose(assemblies[case.rig], case, advice=False, details=False)
@@ -97,9 +96,7 @@ def test_the_confirmed_cause_leads(
 @pytest.mark.parametrize(
     "path", [p for p in CASES if p.stem not in HEALTHY | STOPPED][::4], ids=lambda path: path.stem
 )
-def test_the_order_of_facts_changes_nothing(
-    path: Path, book: Book, assemblies: dict[str, Assembly]
-) -> None:
+def test_the_order_of_facts_changes_nothing(path: Path, book: Book, assemblies: dict[str, Assembly]) -> None:
     """The same posterior with the facts entered backwards."""
     case = read(path, book)
     backwards = Case(
@@ -116,9 +113,7 @@ def test_the_order_of_facts_changes_nothing(
         assert part.blame == pytest.approx(blame[part.id], abs=1e-9)
 
 
-def test_a_healthy_set_with_one_bad_reading_is_not_good(
-    book: Book, assemblies: dict[str, Assembly]
-) -> None:
+def test_a_healthy_set_with_one_bad_reading_is_not_good(book: Book, assemblies: dict[str, Assembly]) -> None:
     """At the same threshold that calls a set good, each single bad proof reading prevents it."""
     for path in CASES:
         if path.stem not in HEALTHY:
@@ -126,12 +121,11 @@ def test_a_healthy_set_with_one_bad_reading_is_not_good(
         case = read(path, book)
         assembly = assemblies[case.rig]
         for spoiled in assembly.rig.proof:
-            observations = []
-            for observation in case.observations:
-                if observation.name == spoiled:
-                    bad = assembly.indications[spoiled].indication.states[1].id
-                    observation = type(observation)(spoiled, bad)
-                observations.append(observation)
+            bad = assembly.indications[spoiled].indication.states[1].id
+            observations = [
+                Observation(spoiled, bad) if observation.name == spoiled else observation
+                for observation in case.observations
+            ]
             changed = Case(case.id, case.rig, observations=tuple(observations), mains=case.mains)
             found = diagnose(assembly, changed, advice=False, details=False)
             assert found.verdict.word != GOOD, spoiled

@@ -43,9 +43,7 @@ def sign(name: str, leak: str = "2 of 100", extra: str = "") -> str:
     return f"  {name}: {{title: {name}, ask: is it so, leak: {leak}{extra}}}\n"
 
 
-def whole(
-    *, signs: str = "", parts: str, rules: str, unnamed: str = "{prior: 0, pushes: 0}"
-) -> str:
+def whole(*, signs: str = "", parts: str, rules: str, unnamed: str = "{prior: 0, pushes: 0}") -> str:
     symptoms = f"symptoms:\n{signs}" if signs else ""
     return (
         "kind: whole\ntitle: whole set\nabout: for tests\n"
@@ -102,9 +100,7 @@ def supply(tmp_path: Path) -> Assembly:
 
 def test_a_normal_high_voltage_acquits_the_rectifier(supply: Assembly) -> None:
     """The supply is not convicted by low output when its own voltage was just read as normal."""
-    found = diagnose(
-        supply, case(hv="normal", output="low", plate_current="low", idle_current="low")
-    )
+    found = diagnose(supply, case(hv="normal", output="low", plate_current="low", idle_current="low"))
     assert probability(found, "rectifier") < 0.05
     assert probability(found, "drive") > 0.9
 
@@ -121,9 +117,7 @@ def test_a_latent_fault_does_not_lead(tmp_path: Path) -> None:
     text = whole(
         signs=sign("hum"),
         parts=part("old_capacitor", "0.6") + part("driver", "0.02"),
-        rules=rules(
-            ("old_capacitor bad", "hum yes", "3 of 10"), ("driver bad", "output low", "9 of 10")
-        ),
+        rules=rules(("old_capacitor bad", "hum yes", "3 of 10"), ("driver bad", "output low", "9 of 10")),
     )
     assembly = small_assembly(tmp_path / "book", {"whole.yaml": text, "small.yaml": RIG})
     found = diagnose(assembly, case(output="low"))

@@ -33,8 +33,7 @@ def standing_orders(assembly: Assembly, case: Case, findings: Findings) -> tuple
         if stop_id in answered or not (stop.observed or stop.order.facts):
             continue
         seen = all(
-            name in observed and observed[name].state == state
-            for name, state in stop.observed.items()
+            name in observed and observed[name].state == state for name, state in stop.observed.items()
         )
         if seen and holds(stop.order.facts, case.history):
             because = (*stop.observed, *(test.name for test in stop.order.facts))
@@ -86,9 +85,7 @@ def after(now: Mapping[str, str], wanted: Mapping[str, str]) -> dict[str, str]:
 
 def is_live(bench: Bench, check: PlacedCheck) -> bool:
     """Whether the set is powered during the check."""
-    return any(
-        bench.setups[group].states[state].live for group, state in check.check.setup.items()
-    )
+    return any(bench.setups[group].states[state].live for group, state in check.check.setup.items())
 
 
 def is_dangerous(bench: Bench, check: PlacedCheck) -> bool:

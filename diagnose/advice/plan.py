@@ -72,9 +72,7 @@ def advise(
     nodes = [question.bones.index[part.id] for part in blamed]
     weights = np.array([[part.blame for part in blamed]])
     now = float(expected_minutes(remedies, weights / weights.sum())[0])
-    possible = [
-        check for check in assembly.checks.values() if judgeable(assembly, findings, check)
-    ]
+    possible = [check for check in assembly.checks.values() if judgeable(assembly, findings, check)]
     suspects = [(question.bones.index[p.id], p.blame) for p in blamed]
     judged = []
     views: dict[tuple[str, ...], Outlook | None] = {}
@@ -114,9 +112,7 @@ def _choose(
     most: int,
 ) -> Advice:
     bench = assembly.book.bench
-    allowed = [
-        j for j in judged if j.bits >= WORTH_SAYING and not missing_proofs(bench, case, j.placed)
-    ]
+    allowed = [j for j in judged if j.bits >= WORTH_SAYING and not missing_proofs(bench, case, j.placed)]
     held = [j for j in judged if missing_proofs(bench, case, j.placed) and j.bits >= WORTH_SAYING]
     held.sort(key=lambda j: (-j.saved, j.placed.id))
     picked = _greedy(assembly, case.bench, allowed, most)
@@ -129,8 +125,7 @@ def _choose(
     shown = _render(assembly, case.bench, blamed, picked)
     remedy, reason = _remedy_first(assembly, ranking, shown)
     withheld = tuple(
-        Withheld(j.placed.id, j.placed.check.title, _because(assembly, case, j.placed))
-        for j in held[:most]
+        Withheld(j.placed.id, j.placed.check.title, _because(assembly, case, j.placed)) for j in held[:most]
     )
     return Advice(shown, withheld, remedy, reason, now, first_aid)
 
@@ -158,9 +153,7 @@ def _greedy(
         best = max(left, key=lambda j: (net(j), j.bits, j.placed.id))
         if is_dangerous(bench, best.placed):
             cold = [
-                j
-                for j in left
-                if not is_live(bench, j.placed) and j.bits >= 0.5 * best.bits and j.bits > 0
+                j for j in left if not is_live(bench, j.placed) and j.bits >= 0.5 * best.bits and j.bits > 0
             ]
             if cold:
                 best = max(cold, key=lambda j: (net(j), j.bits, j.placed.id))
@@ -216,9 +209,7 @@ def _separates(blamed: Sequence[RankedPart], view: Outlook | None) -> tuple[str,
     return tuple(blamed[i].id for i in order[:4] if moved[i] > 0.01)
 
 
-def _outcomes(
-    assembly: Assembly, blamed: Sequence[RankedPart], view: Outlook | None
-) -> tuple[Outcome, ...]:
+def _outcomes(assembly: Assembly, blamed: Sequence[RankedPart], view: Outlook | None) -> tuple[Outcome, ...]:
     if view is None:
         return ()
     outcomes = []
@@ -227,9 +218,7 @@ def _outcomes(
         if chance < 0.005:
             continue
         leader = int(np.argmax(view.blame[row]))
-        text = ", ".join(
-            f"{assembly.indications[name].indication.title}: {state}" for name, state in states
-        )
+        text = ", ".join(f"{assembly.indications[name].indication.title}: {state}" for name, state in states)
         outcomes.append(
             Outcome(
                 states,
@@ -244,9 +233,7 @@ def _outcomes(
     return tuple(outcomes)
 
 
-def _swap_warning(
-    assembly: Assembly, placed: PlacedCheck, blamed: Sequence[RankedPart]
-) -> str:
+def _swap_warning(assembly: Assembly, placed: PlacedCheck, blamed: Sequence[RankedPart]) -> str:
     """Warn when a fault that would kill the spare is likely enough in the same stage."""
     if not placed.swaps:
         return ""

@@ -15,6 +15,7 @@ from diagnose.evidence.grade import (
 )
 from diagnose.model.assembly import Assembly, PlacedIndication, resolve
 from diagnose.model.case import Case, Observation
+from diagnose.model.knowledge import State
 from diagnose.model.result import Finding
 
 
@@ -43,9 +44,7 @@ def collect(assembly: Assembly, case: Case) -> Findings:
     return Findings(tuple(findings), {f.name: f for f in findings if f.counted})
 
 
-def _finding(
-    assembly: Assembly, case: Case, placed: PlacedIndication, observation: Observation
-) -> Finding:
+def _finding(assembly: Assembly, case: Case, placed: PlacedIndication, observation: Observation) -> Finding:
     states = tuple(state.id for state in placed.indication.states)
     blank = Finding(
         observation=observation,
@@ -87,7 +86,7 @@ def _measured(
     notes: list[str] = []
     if at_chart != observation.value and mains is not None:
         notes.append(f"read at {mains:g} V of mains, chart at {chart_mains:g} V")
-    states: Sequence = indication.states
+    states: Sequence[State] = indication.states
     expected: float | None = None
     unit_size = 1.0
     if indication.scale == "ratio":
@@ -161,9 +160,7 @@ def _judgeable(assembly: Assembly, case: Case, findings: list[Finding]) -> list[
         passing = case.intermittent and not finding.abnormal
         if passing and not finding.observation.while_showing:
             unjudged.setdefault(name, "good, but not taken while the intermittent fault showed")
-    return [
-        _uncounted(f, unjudged[f.name]) if f.counted and f.name in unjudged else f for f in findings
-    ]
+    return [_uncounted(f, unjudged[f.name]) if f.counted and f.name in unjudged else f for f in findings]
 
 
 def _not_twice(assembly: Assembly, findings: list[Finding]) -> list[Finding]:

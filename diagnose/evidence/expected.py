@@ -8,9 +8,7 @@ from diagnose.model.case import Case, Observation
 from diagnose.model.knowledge import ChartRow
 
 
-def chart_row(
-    rows: Iterable[ChartRow], observation: Observation, case: Case
-) -> ChartRow | None:
+def chart_row(rows: Iterable[ChartRow], observation: Observation, case: Case) -> ChartRow | None:
     """The most specific row for this reading; None where the chart says nothing.
 
     A row that names another mode or band does not apply; a reading without mode or band takes the

@@ -50,9 +50,7 @@ def with_tolerance(states: Sequence[State], old: float, new: float) -> tuple[Sta
             between = (min(low, high), max(low, high))
         if around is not None:
             around = (around[0], around[1] * new / old)
-        moved.append(
-            State(state.id, state.side, state.title, state.leak, between=between, around=around)
-        )
+        moved.append(State(state.id, state.side, state.title, state.leak, between=between, around=around))
     return tuple(moved)
 
 

@@ -9,7 +9,7 @@ from diagnose.evidence.collect import Findings, collect
 from diagnose.explanation.chain import ChainStep, steps, strongest_path
 from diagnose.explanation.contributions import Contribution, contributions
 from diagnose.inference.question import answer, ask
-from diagnose.model.assembly import Assembly, PlacedPart
+from diagnose.model.assembly import Assembly, Link, PlacedPart
 from diagnose.model.case import Case
 from diagnose.model.conditions import holds
 from diagnose.model.knowledge import Mode, Test
@@ -36,9 +36,7 @@ class Account:
     contrast: str
 
 
-def account(
-    assembly: Assembly, case: Case, diagnosis: Diagnosis, cause_id: str | None = None
-) -> Account:
+def account(assembly: Assembly, case: Case, diagnosis: Diagnosis, cause_id: str | None = None) -> Account:
     """The account of one cause, or of the leading one. KeyError for a cause this rig does not have."""
     ranked = {cause.id: cause for cause in diagnosis.causes}
     lead = diagnosis.causes[0]
@@ -89,7 +87,7 @@ def _indication_title(assembly: Assembly, name: str) -> str:
 
 def _chain(assembly: Assembly, findings: Findings, cause: RankedCause) -> tuple[ChainStep, ...]:
     """The strongest paths to the abnormal observations that the cause can reach."""
-    links = []
+    links: list[Link] = []
     for finding in findings.abnormal():
         links.extend(strongest_path(assembly, cause.id, finding.name, finding.state))
     if not links:
@@ -132,7 +130,7 @@ def _would_change(diagnosis: Diagnosis, cause: RankedCause) -> tuple[str, ...]:
     for check in diagnosis.advice.next if diagnosis.advice else ():
         for outcome in check.outcomes:
             changes = outcome.leader != lead
-            if changes and (outcome.leader == cause.part or cause.part == lead):
+            if changes and cause.part in (outcome.leader, lead):
                 share = round(100 * outcome.leader_blame)
                 lines.append(
                     f"{check.title}: if it shows {outcome.text}, the {outcome.leader_title} "
@@ -162,8 +160,7 @@ def _contrast(
     gap, row = gaps[0]
     if gap > 0.3:
         return (
-            f"The {lead.title} stands higher chiefly because of "
-            f"{row.title}: {row.state.replace('_', ' ')}."
+            f"The {lead.title} stands higher chiefly because of {row.title}: {row.state.replace('_', ' ')}."
         )
     if lead.prior > 2 * cause.prior:
         return f"The {lead.title} stands higher chiefly because it is the commoner fault."

@@ -25,9 +25,7 @@ class ChainStep:
     local: bool
 
 
-def strongest_path(
-    assembly: Assembly, cause: str, target: str, state: str | None = None
-) -> tuple[Link, ...]:
+def strongest_path(assembly: Assembly, cause: str, target: str, state: str | None = None) -> tuple[Link, ...]:
     """The links from a cause to an indication with the greatest product of chances; empty if none.
 
     `state` asks for a path that ends in that state of the indication.

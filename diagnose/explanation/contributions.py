@@ -39,9 +39,7 @@ class Contribution:
     rule_ids: tuple[str, ...]
 
 
-def contributions(
-    question: Question, part: int, mode: int
-) -> tuple[dict[int, float], float]:
+def contributions(question: Question, part: int, mode: int) -> tuple[dict[int, float], float]:
     """Bits by node of each observation for "part is in mode", and the residual in bits.
 
     The sum of all, residual included, is log2 of posterior odds over prior odds.
@@ -51,9 +49,7 @@ def contributions(
     try:
         shares = _integrated(question, part, mode, observed)
     except TooWide:
-        shares = {
-            node: total - _log_odds_change(question.without(node), part, mode) for node in observed
-        }
+        shares = {node: total - _log_odds_change(question.without(node), part, mode) for node in observed}
     return shares, total - sum(shares.values())
 
 
@@ -65,9 +61,7 @@ def _log_odds_change(question: Question, part: int, mode: int) -> float:
     nothing = Question(question.bones, question.network, {part: np.ones(size)}, frozenset())
     odds = []
     for asked, likelihood in ((question, own), (nothing, np.ones(size))):
-        structure = asked.structure(
-            opened={part: range(size)}, marks=False, budget=LAST_RESORT
-        )
+        structure = asked.structure(opened={part: range(size)}, marks=False, budget=LAST_RESORT)
         values = dict(asked.likelihood)
         values[part] = both * likelihood
         log = log_evidence(structure, values)
@@ -75,15 +69,11 @@ def _log_odds_change(question: Question, part: int, mode: int) -> float:
     return (odds[0] - odds[1]) / math.log(2)
 
 
-def _integrated(
-    question: Question, part: int, mode: int, observed: list[int]
-) -> dict[int, float]:
+def _integrated(question: Question, part: int, mode: int, observed: list[int]) -> dict[int, float]:
     size = question.network.nodes[part].scale.size
     own = question.likelihood.get(part, np.ones(size))
     clamp = np.stack([np.eye(size)[mode], 1.0 - np.eye(size)[mode]]) * own
-    logs = {
-        node: np.log(np.maximum(np.asarray(question.likelihood[node]), FLOOR)) for node in observed
-    }
+    logs = {node: np.log(np.maximum(np.asarray(question.likelihood[node]), FLOOR)) for node in observed}
     opened = {node: range(len(values)) for node, values in logs.items()}
     opened[part] = range(size)
     structure = question.structure(observed, marks=False, opened=opened)

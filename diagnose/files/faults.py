@@ -10,6 +10,7 @@ from diagnose.files.document import Node
 from diagnose.problems import ERROR, WARNING, Place, Problem, in_order
 
 Where = Node | Place
+SHORT = 3  # letters up to which names look alike by chance: 20m and 80m
 
 
 @dataclass
@@ -44,7 +45,9 @@ def nearest(name: str, known: Iterable[str]) -> str:
     """The known name that looks most like `name`, or "" if none does."""
     names = list(dict.fromkeys(known))
     lower = {candidate.lower().replace("-", "_"): candidate for candidate in reversed(names)}
-    close = difflib.get_close_matches(name.lower().replace("-", "_"), lower, n=1, cutoff=0.6)
+    close = difflib.get_close_matches(
+        name.lower().replace("-", "_"), lower, n=1, cutoff=0.6 if len(name) > SHORT else 0.75
+    )
     if close:
         return lower[close[0]]
     last = name.rpartition(".")[2]

@@ -35,7 +35,10 @@ MARKS: Mapping[str, tuple[str, ...]] = {
 _IGNORED = ("case", "ledger")
 # What the other files seem to do wrong while one file cannot be read at all.
 _CONSEQUENCES = frozenset(
-    {"unknown-kind", "unknown-source", "unknown-tube", "unknown-feature", "port-gives", "no-bench"}
+    {
+        *("unknown-kind", "unknown-source", "unknown-tube", "unknown-feature", "unknown-indication"),
+        *("port-gives", "no-bench"),
+    }
 )
 
 

@@ -31,12 +31,12 @@ def read_case(path: Path, book: Book, name: str | None = None) -> Loaded:
     document, problems = read_document(path, name)
     if document is None:
         return None, problems
-    return case_of(document, book)
+    return case_of(document, book, problems)
 
 
-def case_of(document: Document, book: Book) -> Loaded:
-    """The case in a document that has been read."""
-    root, faults = document.root, Faults()
+def case_of(document: Document, book: Book, so_far: tuple[Problem, ...] = ()) -> Loaded:
+    """The case in a document that has been read; `so_far` is what was said of it."""
+    root, faults = document.root, Faults(list(so_far))
     faults.found.extend(validate(root, "case"))
     rig = _rig(root, book, faults)
     if rig is None:
@@ -48,8 +48,8 @@ def case_of(document: Document, book: Book) -> Loaded:
         rig=rig.id,
         about=values.text(root, "about"),
         mains=values.quantity(root.get("mains"), "V", faults),
-        mode=choice(root.get("mode"), "mode", rig.features.get("modes", ()), faults),
-        band=choice(root.get("band"), "band", rig.bands, faults),
+        mode=choice(root.get("mode"), "mode of this rig", rig.features.get("modes", ()), faults),
+        band=choice(root.get("band"), "band of this rig", rig.bands, faults),
         history=read_history(root.get("history"), book.bench.facts, faults),
         safety=tuple(_safety(root, book.bench, faults)),
         bench=Frozen(dict(_bench(root, book.bench, faults))),

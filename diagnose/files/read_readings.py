@@ -61,7 +61,7 @@ def choice(node: Node | None, what: str, known: Iterable[str], faults: Faults) -
     if word in known:
         return word
     id = f"unknown-{what.split(maxsplit=1)[0]}"
-    faults.unknown(node, id, f"`{word}` is no {what} here", word, known)
+    faults.unknown(node, id, f"`{word}` is no {what}", word, known)
     return ""
 
 
@@ -81,10 +81,10 @@ def _observation(name: str, place: Place, node: Node, key: str, desk: Desk) -> I
     yield replace(
         seen,
         within=seen.within if within is None else within,
-        mode=choice(node.get("mode"), "mode", desk.rig.features.get("modes", ()), desk.faults),
-        band=choice(node.get("band"), "band", desk.rig.bands, desk.faults),
+        mode=choice(node.get("mode"), "mode of this rig", desk.rig.features.get("modes", ()), desk.faults),
+        band=choice(node.get("band"), "band of this rig", desk.rig.bands, desk.faults),
         mains=values.quantity(node.get("mains"), "V", desk.faults),
-        told_by=choice(node.get("told_by"), "report", desk.reports, desk.faults) or seen.told_by,
+        told_by=choice(node.get("told_by"), "report of the bench", desk.reports, desk.faults) or seen.told_by,
         while_showing=values.flag(node, "while_showing") if "while_showing" in node.entries else None,
         place=place,
     )

@@ -190,7 +190,15 @@ def _chart(
     library: Library,
 ) -> Iterator[ChartRow]:
     faults = library.faults
+    seen: dict[tuple[str, str, str], Node] = {}
     for row in node.members if node is not None else ():
+        told = (values.text(row, "quantity"), values.text(row, "mode"), values.text(row, "band"))
+        if told in seen:
+            said = f"the chart has a row for this already (line {seen[told].place.line})"
+            hint = "give one of them another mode or band, or remove it"
+            faults.error(row, "duplicate-row", said, hint)
+            continue
+        seen[told] = row
         for key, known in (("mode", features.get("modes", ())), ("band", bands)):
             word, entry = values.text(row, key), row.get(key)
             if entry is not None and word not in known:

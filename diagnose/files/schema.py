@@ -48,7 +48,21 @@ def _validator(sort: str) -> Any:
     """The validator of one schema, built once."""
     path = schema_folder() / f"{sort}.schema.json"
     schema = json.loads(path.read_text(encoding="utf-8"))
-    return _schemas().Draft202012Validator(schema)
+    return _schemas().Draft202012Validator(_written_out(schema, schema.get("$defs", {})))
+
+
+def _written_out(part: Any, shared: Mapping[str, Any]) -> Any:
+    """A schema with its references written out: following them takes half of the time otherwise.
+
+    Our schemas refer only to their own $defs, and never in a circle.
+    """
+    if isinstance(part, list):
+        return [_written_out(below, shared) for below in part]
+    if not isinstance(part, dict):
+        return part
+    own = {key: _written_out(below, shared) for key, below in part.items() if key not in ("$ref", "$defs")}
+    target = part.get("$ref", "").removeprefix("#/$defs/")
+    return {**_written_out(shared[target], shared), **own} if target else own
 
 
 def _problems(error: Any, root: Node) -> Iterator[Problem]:

@@ -115,7 +115,7 @@ class Scope:
             if name in self.features:
                 self._check_words(entry, name, self.features[name])
             elif name in self.shelf.rig_features:
-                continue
+                self._check_words(entry, name, self.shelf.rig_features[name])
             elif name in self.shelf.bench.facts:
                 if history:
                     self._check_fact(self.shelf.bench.facts[name], entry)

@@ -118,9 +118,7 @@ def _order(scopes: Sequence[tuple[int, ...]], sizes: Sequence[int]) -> list[int]
 class _Joins:
     """The steps made so far: which tables live, and which variable is in which."""
 
-    def __init__(
-        self, scopes: Sequence[tuple[int, ...]], sizes: Sequence[int], budget: float
-    ) -> None:
+    def __init__(self, scopes: Sequence[tuple[int, ...]], sizes: Sequence[int], budget: float) -> None:
         self.sizes = sizes
         self.budget = budget
         self.inputs = len(scopes)

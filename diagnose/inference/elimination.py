@@ -107,9 +107,7 @@ class Run(Generic[T]):
     log_sum: Array
 
 
-def run_forward(
-    plan: Contraction, inputs: Sequence[Array], arithmetic: Arithmetic[T]
-) -> Run[T]:
+def run_forward(plan: Contraction, inputs: Sequence[Array], arithmetic: Arithmetic[T]) -> Run[T]:
     """Sum over all variables. The logarithm is NaN where rounding left a negative sum."""
     tables: list[T] = [arithmetic.of(table) for table in inputs]
     scales: list[Array | None] = []
@@ -159,9 +157,7 @@ def run_backward(run: Run[T]) -> tuple[Array | None, ...]:
         if step.to_right:
             right = arithmetic.contract(back, tables[step.left], step.to_right)
             derivative[step.right] = _tamed(arithmetic, right) if step.rescale_right else right
-    return tuple(
-        None if table is None else arithmetic.plain(table) for table in derivative[: plan.inputs]
-    )
+    return tuple(None if table is None else arithmetic.plain(table) for table in derivative[: plan.inputs])
 
 
 def error_bound(run: Run[Array]) -> Array:

@@ -55,9 +55,7 @@ class Gathering:
 
 
 @lru_cache(maxsize=4096)
-def gathering(
-    scale: Scale, plain: int, marked: int, classes: tuple[int, ...], tell: int
-) -> Gathering | None:
+def gathering(scale: Scale, plain: int, marked: int, classes: tuple[int, ...], tell: int) -> Gathering | None:
     """The machine for a set of draws; None when no end that matters can be reached.
 
     `plain` and `marked` have bit s set where state s can be drawn unmarked or marked. `classes` has
@@ -134,9 +132,7 @@ def _labels(classes: tuple[int, ...], states: int, tell: int) -> tuple[list[int]
     return label_of, slots
 
 
-def _combinations(
-    scale: Scale, plain: int, marked: int
-) -> tuple[list[int], list[list[int]], list[_End]]:
+def _combinations(scale: Scale, plain: int, marked: int) -> tuple[list[int], list[list[int]], list[_End]]:
     """Every value before merging: the slots that can be drawn, value after each, and ends by slot.
 
     A value is a pair of levels, down and up, or one over level.
@@ -189,9 +185,7 @@ def _labelled(end: _End, labels: Sequence[int]) -> _End:
     return tuple(sorted(chances.items()))
 
 
-def _classes(
-    ends: Sequence[_End], after: Sequence[Sequence[int]]
-) -> tuple[list[int], list[int]]:
+def _classes(ends: Sequence[_End], after: Sequence[Sequence[int]]) -> tuple[list[int], list[int]]:
     """Value of every combination (-1: leads to no end that matters), and a member of each value."""
     known: dict[object, int] = {}
     value = [known.setdefault(end, len(known)) for end in ends]
@@ -199,8 +193,7 @@ def _classes(
     while True:
         known = {}
         value = [
-            known.setdefault((value[c], *[value[a] for a in after[c]]), len(known))
-            for c in range(len(ends))
+            known.setdefault((value[c], *[value[a] for a in after[c]]), len(known)) for c in range(len(ends))
         ]
         if len(known) == count:
             break

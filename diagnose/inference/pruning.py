@@ -8,7 +8,7 @@ what gathers on a node that lead to the same classes are merged too.
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from functools import lru_cache
+from functools import cache
 from typing import NamedTuple
 
 import numpy as np
@@ -38,7 +38,7 @@ def ancestors(network: Network, nodes: Collection[int]) -> tuple[int, ...]:
     return tuple(sorted(seen))
 
 
-@lru_cache(maxsize=None)
+@cache
 def states_in(bits: int) -> tuple[int, ...]:
     """The numbers of the bits set."""
     return tuple(state for state in range(bits.bit_length()) if bits >> state & 1)
@@ -85,9 +85,7 @@ class Slots:
             if not plain | marked:
                 raise Impossible(node)
 
-    def _drawn(
-        self, arrows: Sequence[Arrow], own: int, mute: frozenset[int]
-    ) -> tuple[int, int]:
+    def _drawn(self, arrows: Sequence[Arrow], own: int, mute: frozenset[int]) -> tuple[int, int]:
         plain, marked = own, 0
         muted = sum(1 << state for state in mute)
         for arrow in arrows:
@@ -104,9 +102,7 @@ class Slots:
         return plain & ~1, marked & ~1
 
 
-def _leads_to_sign(
-    network: Network, relevant: Sequence[int], signs: frozenset[int]
-) -> frozenset[int]:
+def _leads_to_sign(network: Network, relevant: Sequence[int], signs: frozenset[int]) -> frozenset[int]:
     """Nodes on which a push can take part in a sign of a fault, the signs included."""
     found = set(signs)
     for node in reversed(relevant):

@@ -79,7 +79,8 @@ class Question:
 @dataclass(frozen=True, eq=False)
 class Answer:
     """The posterior of a question. Where it is not exact, `bounds` gives a second reading of the evidence;
-    the truth under the full evidence is reported as lying between the two."""
+    the truth under the full evidence is reported as lying between the two.
+    """
 
     question: Question
     structure: Structure

@@ -155,17 +155,42 @@ def _joined(scale: Scale, one: Array, other: Array) -> Array:
 def _arrows(
     assembly: Assembly, index: Mapping[str, int], scales: Sequence[Scale]
 ) -> tuple[tuple[Arrow, ...], ...]:
-    sizes = [scale.size for scale in scales]
     states = {name: _states(assembly, name) for name in index}
     scale_of = dict(zip(index, scales, strict=True))
-    # a parent may act through two ports at once; each is a draw of its own
+    rows = _pushes(assembly, states, scale_of)
+    pushing = frozenset(rows)
+    for name, placed in assembly.indications.items():
+        for target, met in placed.needs:
+            size = (scale_of[target].size, scale_of[name].size)
+            if (target, name) not in rows:
+                rows[target, name] = np.zeros(size)
+                rows[target, name][:, 0] = 1.0
+            values = rows[target, name]
+            # a state past the declared ones is the needed one's own "cannot be judged"
+            unmet = [s for s in range(size[0]) if s >= len(states[target]) or states[target][s] not in met]
+            values[unmet] = 0.0
+            values[unmet, -1] = 1.0
+    into: list[list[Arrow]] = [[] for _ in index]
+    for (parent, child), values in sorted(rows.items(), key=lambda item: index[item[0][0]]):
+        values.setflags(write=False)
+        pushes = (parent, child) in pushing
+        into[index[child]].append(Arrow(index[parent], index[child], values, carries_blame=pushes))
+    return tuple(tuple(arrows) for arrows in into)
+
+
+def _pushes(
+    assembly: Assembly, states: Mapping[str, Sequence[str]], scale_of: Mapping[str, Scale]
+) -> dict[tuple[str, str], Array]:
+    """Distribution of the draw on the child by state of the parent, for each pair with a rule.
+
+    A parent may act on a child through two ports at once; each is a draw of its own.
+    """
     routes: dict[tuple[str, str], dict[str, Array]] = {}
     for link in assembly.links:
         by_port = routes.setdefault((link.parent, link.child), {})
         if link.rule.from_name not in by_port:
-            by_port[link.rule.from_name] = np.zeros(
-                (sizes[index[link.parent]], sizes[index[link.child]])
-            )
+            size = (scale_of[link.parent].size, scale_of[link.child].size)
+            by_port[link.rule.from_name] = np.zeros(size)
         row = states[link.parent].index(link.parent_state)
         by_port[link.rule.from_name][row, states[link.child].index(link.child_state)] += link.chance
     rows: dict[tuple[str, str], Array] = {}
@@ -173,28 +198,4 @@ def _arrows(
         for values in by_port.values():
             values[:, 0] = 1.0 - values[:, 1:].sum(1)
         rows[pair] = reduce(partial(_joined, scale_of[pair[1]]), by_port.values())
-    pushing = frozenset(rows)
-
-    def table(parent: str, child: str) -> Array:
-        if (parent, child) not in rows:
-            rows[parent, child] = np.zeros((sizes[index[parent]], sizes[index[child]]))
-        return rows[parent, child]
-
-    for name, placed in assembly.indications.items():
-        for target, met in placed.needs:
-            values = table(target, name)
-            if (target, name) not in pushing:
-                values[:, 0] = 1.0
-            for state, state_id in enumerate(states[target]):
-                if state_id not in met:
-                    values[state] = 0.0
-                    values[state, -1] = 1.0
-            if len(states[target]) < values.shape[0]:  # the needed one cannot be judged itself
-                values[-1] = 0.0
-                values[-1, -1] = 1.0
-    into: list[list[Arrow]] = [[] for _ in index]
-    for (parent, child), values in sorted(rows.items(), key=lambda item: index[item[0][0]]):
-        values.setflags(write=False)
-        pushes = (parent, child) in pushing
-        into[index[child]].append(Arrow(index[parent], index[child], values, carries_blame=pushes))
-    return tuple(tuple(arrows) for arrows in into)
+    return rows

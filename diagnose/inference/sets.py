@@ -46,9 +46,7 @@ def all_blameless(question: Question, parts: Sequence[int]) -> float:
     return _silent_shares(question, parts, [()])[()]
 
 
-def _silent_shares(
-    question: Question, suspects: Sequence[int], sets: Sequence[Set]
-) -> dict[Set, float]:
+def _silent_shares(question: Question, suspects: Sequence[int], sets: Sequence[Set]) -> dict[Set, float]:
     """For each set the probability, given the evidence, that every suspect outside it is silent."""
     structure = question.structure(marks=suspects)
     held = {}

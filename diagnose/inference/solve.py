@@ -159,9 +159,7 @@ def _checked(
     return values, variants
 
 
-def _weights(
-    structure: Structure, values: Mapping[int, Array], held: Mapping[int, Blameless]
-) -> _Weights:
+def _weights(structure: Structure, values: Mapping[int, Array], held: Mapping[int, Blameless]) -> _Weights:
     parts = structure.parts
     own = structure.prior[np.newaxis]
     observed = [(row, values[node]) for row, node in enumerate(parts) if node in values]

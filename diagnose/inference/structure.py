@@ -13,7 +13,6 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from diagnose.inference.contraction import Contraction, plan_contraction
 from diagnose.inference.gathering import Gathering

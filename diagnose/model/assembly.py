@@ -11,7 +11,7 @@ import heapq
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
-from diagnose.model.conditions import holds
+from diagnose.model.conditions import features_of, holds
 from diagnose.model.knowledge import (
     Book,
     Check,
@@ -127,18 +127,9 @@ class CycleError(ValueError):
         self.names = names
 
 
-def stage_features(book: Book, rig: Rig, stage: Stage) -> dict[str, object]:
-    """All features that a stage's conditions may test: the rig's, then the kind's defaults, then its own."""
-    kind = book.kinds[stage.kind]
-    features: dict[str, object] = {name: list(values) for name, values in rig.features.items()}
-    features.update({name: values[0] for name, values in kind.features.items() if values})
-    features.update(stage.features)
-    return features
-
-
 def assemble(book: Book, rig: Rig) -> Assembly:
     """Lay the book out over a rig. Raises CycleError when its arrows run in a circle."""
-    features = {sid: stage_features(book, rig, stage) for sid, stage in rig.stages.items()}
+    features = {sid: features_of(rig, stage) for sid, stage in rig.stages.items()}
     parts: dict[str, PlacedPart] = {}
     indications: dict[str, PlacedIndication] = {}
     for sid, stage in rig.stages.items():
@@ -150,33 +141,43 @@ def assemble(book: Book, rig: Rig) -> Assembly:
             if holds(indication.when, features[sid]):
                 name = f"{sid}.{indication.id}"
                 indications[name] = PlacedIndication(name, sid, indication)
-    for name, placed in list(indications.items()):
-        stage = rig.stages[placed.stage]
-        needs = []
-        for need in placed.indication.needs:
-            target = resolve(stage, need.name)
-            if target is not None and target in indications:
-                needs.append((target, need.states))
-        indications[name] = PlacedIndication(name, placed.stage, placed.indication, tuple(needs))
-    links = []
+    indications = {name: _with_needs(rig, placed, indications) for name, placed in indications.items()}
+    links: list[Link] = []
     checks: dict[str, PlacedCheck] = {}
     stops: dict[str, PlacedStop] = {}
     for sid, stage in rig.stages.items():
         kind = book.kinds[stage.kind]
         links.extend(_links(kind, stage, features[sid], parts, indications))
-        for check in kind.checks.values():
-            placed_check = _check(check, stage, features[sid], parts, indications)
-            if placed_check is not None:
-                checks[placed_check.id] = placed_check
-        for order in kind.stop_orders.values():
-            observed = {resolve(stage, name): state for name, state in order.observed.items()}
-            if all(name in indications for name in observed):
-                stop_id = f"{sid}.{order.id}"
-                stops[stop_id] = PlacedStop(
-                    stop_id, sid, order, {str(name): state for name, state in observed.items()}
-                )
-    order_of_nodes = _parents_first(rig, parts, indications, links)
-    return Assembly(book, rig, parts, indications, tuple(links), checks, stops, order_of_nodes)
+        placed_checks = (
+            _check(check, stage, features[sid], parts, indications) for check in kind.checks.values()
+        )
+        checks.update((placed.id, placed) for placed in placed_checks if placed is not None)
+        stops.update((stop.id, stop) for stop in _stops(kind, stage, indications))
+    order = _parents_first(rig, parts, indications, links)
+    return Assembly(book, rig, parts, indications, tuple(links), checks, stops, order)
+
+
+def _with_needs(
+    rig: Rig, placed: PlacedIndication, indications: Mapping[str, PlacedIndication]
+) -> PlacedIndication:
+    """The indication with those of its needs that this rig can have."""
+    targets = [
+        (resolve(rig.stages[placed.stage], need.name), need.states) for need in placed.indication.needs
+    ]
+    needs = tuple(
+        (target, states) for target, states in targets if target is not None and target in indications
+    )
+    return PlacedIndication(placed.id, placed.stage, placed.indication, needs)
+
+
+def _stops(
+    kind: StageKind, stage: Stage, indications: Mapping[str, PlacedIndication]
+) -> Iterable[PlacedStop]:
+    for order in kind.stop_orders.values():
+        targets = {resolve(stage, name): state for name, state in order.observed.items()}
+        observed = {name: state for name, state in targets.items() if name is not None}
+        if len(observed) == len(order.observed) and all(name in indications for name in observed):
+            yield PlacedStop(f"{stage.id}.{order.id}", stage.id, order, observed)
 
 
 def resolve(stage: Stage, name: str) -> str | None:
@@ -192,9 +193,7 @@ def _unnamed_part(kind: StageKind, stage: Stage) -> tuple[Part, ...]:
     if kind.unnamed_prior <= 0:
         return ()
     mode = Mode("present", "a fault that is not in this book", kind.unnamed_prior, place=kind.place)
-    return (
-        Part(UNNAMED, f"something else in the {stage.title}", (mode,), unnamed=True, place=kind.place),
-    )
+    return (Part(UNNAMED, f"something else in the {stage.title}", (mode,), unnamed=True, place=kind.place),)
 
 
 def _links(
@@ -281,9 +280,7 @@ def _parents_first(
         for parent in parents:
             children.setdefault(parent, []).append(name)
     stages = {stage: position for position, stage in enumerate(rig.stages)}
-    rank = {
-        name: (stages[name.partition(".")[0]], position) for position, name in enumerate(waiting)
-    }
+    rank = {name: (stages[name.partition(".")[0]], position) for position, name in enumerate(waiting)}
     missing = {name: len(parents) for name, parents in waiting.items()}
     ready = [(rank[name], name) for name, count in missing.items() if not count]
     heapq.heapify(ready)
@@ -311,4 +308,3 @@ def _circle(left: set[str], parents: Mapping[str, set[str]]) -> tuple[str, ...]:
             circle = path[path.index(name) :]
             return (*reversed(circle), circle[-1])
         path.append(name)
-

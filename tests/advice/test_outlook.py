@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import numpy as np
 import pytest
 
@@ -37,9 +35,7 @@ CASES = [
 
 
 @pytest.mark.parametrize("observations", CASES)
-def test_outcomes_agree_with_brute_force(
-    assembly: Assembly, observations: tuple[Observation, ...]
-) -> None:
+def test_outcomes_agree_with_brute_force(assembly: Assembly, observations: tuple[Observation, ...]) -> None:
     """Chance of each outcome and blame of each part after it, to 1e-9."""
     asked = question(assembly, *observations)
     parts = [asked.bones.index[name] for name in assembly.parts]
@@ -57,9 +53,7 @@ def test_outcomes_agree_with_brute_force(
             if indication.needs and state == indication.indication.states[0].id:
                 seen[-1] = 1.0
             after = truth(asked, {asked.bones.index[name]: seen})
-            assert view.chance[row] == pytest.approx(
-                float(after.evidence / before.evidence), abs=1e-9
-            )
+            assert view.chance[row] == pytest.approx(float(after.evidence / before.evidence), abs=1e-9)
             for column, part in enumerate(parts):
                 wanted = float(sum(after.blame[part]))
                 assert view.blame[row, column] == pytest.approx(wanted, abs=1e-9)
@@ -70,9 +64,7 @@ def test_outcomes_agree_with_brute_force(
 
 
 @pytest.mark.parametrize("observations", CASES)
-def test_sets_agree_with_brute_force(
-    assembly: Assembly, observations: tuple[Observation, ...]
-) -> None:
+def test_sets_agree_with_brute_force(assembly: Assembly, observations: tuple[Observation, ...]) -> None:
     """The probability that exactly these parts take part, from the oracle's silent sets."""
     asked = question(assembly, *observations)
     everyone = [asked.bones.index[name] for name in assembly.parts]
@@ -83,10 +75,7 @@ def test_sets_agree_with_brute_force(
     for chosen, probability in sets.items():
         total = sum(
             (-1) ** (len(chosen) - bin(bits).count("1"))
-            * exact.silent[
-                frozenset(suspects)
-                - frozenset(p for i, p in enumerate(chosen) if bits >> i & 1)
-            ]
+            * exact.silent[frozenset(suspects) - frozenset(p for i, p in enumerate(chosen) if bits >> i & 1)]
             for bits in range(1 << len(chosen))
         )
         assert probability == pytest.approx(float(total / exact.evidence), abs=1e-9)

@@ -47,9 +47,7 @@ def troubles(draw: st.DrawFn) -> tuple[Row, Row, Fraction, list[Row]]:
 
 
 def as_remedies(minutes: Row, works: Row, search: Fraction) -> Remedies:
-    return Remedies(
-        np.array([float(m) for m in minutes]), np.array([float(w) for w in works]), float(search)
-    )
+    return Remedies(np.array([float(m) for m in minutes]), np.array([float(w) for w in works]), float(search))
 
 
 @given(troubles())

@@ -29,14 +29,10 @@ STATES = (
 def integral(state: State, value: float, uncertainty: float) -> float:
     """The integral of p(reading | v) p(v | state) over v by the trapezoid rule."""
     grid = np.linspace(-1.0, 4.0, 400_001)
-    reading = np.exp(-0.5 * ((value - grid) / uncertainty) ** 2) / (
-        uncertainty * math.sqrt(2 * math.pi)
-    )
+    reading = np.exp(-0.5 * ((value - grid) / uncertainty) ** 2) / (uncertainty * math.sqrt(2 * math.pi))
     if state.around is not None:
         mean, deviation = state.around
-        spread = np.exp(-0.5 * ((grid - mean) / deviation) ** 2) / (
-            deviation * math.sqrt(2 * math.pi)
-        )
+        spread = np.exp(-0.5 * ((grid - mean) / deviation) ** 2) / (deviation * math.sqrt(2 * math.pi))
     else:
         assert state.between is not None
         low, high = state.between

@@ -259,6 +259,7 @@ stages:
 chart:
   - {quantity: hv.voltage, value: 0.6 kV, mode: cw}
   - {quantity: final.current, value: 100 mA, mode: phone, band: 40m, tolerance: 5 %, note: dipped}
+proof: [hv.voltage, final.current]
 """
 
 FILES: Mapping[str, str] = {

@@ -6,6 +6,7 @@ import json
 import os
 import subprocess
 import sys
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -80,7 +81,7 @@ def _again(body: bytes) -> bytes:
     return compiled._head(body) + b"\n" + body
 
 
-DAMAGES = {
+DAMAGES: dict[str, Callable[[bytes], bytes]] = {
     "empty": lambda content: b"",
     "cut short": lambda content: content[: len(content) // 2],
     "one byte": lambda content: content[:-9] + b"#" + content[-8:],
@@ -180,7 +181,7 @@ def test_a_compiled_book_needs_neither_yaml_nor_schemas_nor_pint(tmp_path: Path)
 def test_the_order_of_files_in_a_folder_does_not_matter(tmp_path: Path) -> None:
     """Folders list their files in any order; the fingerprint and the book stay the same."""
     one = write(tmp_path / "one" / "rules", FILES)
-    two = write(tmp_path / "two" / "rules", dict(reversed(FILES.items())))
+    two = write(tmp_path / "two" / "rules", dict(reversed(list(FILES.items()))))
     assert digest(gather(one, None)) == digest(gather(two, None))
     assert load_book(one) == load_book(two)
     assert said(load_book(one)[1]) == []

@@ -257,11 +257,19 @@ FAULTS = {
         "mode: cww}",
         ("rigs/finch.yaml:12:49 error unknown-mode: `cww` is no mode of this rig | did you mean `cw`?",),
     ),
+    "unknown_proof": Fault(
+        "rigs/finch.yaml",
+        "proof: [hv.voltage,",
+        "proof: [hv.volt,",
+        (
+            "rigs/finch.yaml:14:9 error unknown-indication: `hv.volt` is no indication of this rig | did you mean `hv.voltage`?",
+        ),
+    ),
     "unknown_band_in_chart": Fault(
         "rigs/finch.yaml",
         "band: 40m",
         "band: 30m",
-        ("rigs/finch.yaml:13:65 error unknown-band: `30m` is no band of this rig | did you mean `80m`?",),
+        ("rigs/finch.yaml:13:65 error unknown-band: `30m` is no band of this rig | known here: 80m, 40m",),
     ),
     "circle_of_arrows": Fault(
         "stages/feed.yaml",
@@ -341,7 +349,7 @@ FAULTS = {
     ),
     "rig_without_stages": Fault(
         "rigs/finch.yaml",
-        "stages:\n  hv: {kind: feed, title: high voltage, tubes: [6E5]}\n  lv: {kind: feed, title: low voltage, features: {rectifier: silicon}}\n  final: {kind: amplifier, title: final, fed_by: {supply: hv}}\nchart:\n  - {quantity: hv.voltage, value: 0.6 kV, mode: cw}\n  - {quantity: final.current, value: 100 mA, mode: phone, band: 40m, tolerance: 5 %, note: dipped}\n",
+        "stages:\n  hv: {kind: feed, title: high voltage, tubes: [6E5]}\n  lv: {kind: feed, title: low voltage, features: {rectifier: silicon}}\n  final: {kind: amplifier, title: final, fed_by: {supply: hv}}\nchart:\n  - {quantity: hv.voltage, value: 0.6 kV, mode: cw}\n  - {quantity: final.current, value: 100 mA, mode: phone, band: 40m, tolerance: 5 %, note: dipped}\nproof: [hv.voltage, final.current]\n",
         "",
         ("rigs/finch.yaml:1:1 error missing-key: a rig wants `stages`, which is not here | add `stages:`",),
     ),
@@ -360,6 +368,22 @@ FAULTS = {
             "stages/feed.yaml:31:23 error unknown-value: `tube` is no value of `rectifier` | known here: silicon",
             "stages/feed.yaml:37:23 error unknown-value: `tube` is no value of `rectifier` | known here: silicon",
             "stages/feed.yaml:61:23 error unknown-value: `tube` is no value of `rectifier` | known here: silicon",
+        ),
+    ),
+    "unknown_value_of_a_rigs_feature": Fault(
+        "stages/amplifier.yaml",
+        "when: {modes: phone}",
+        "when: {modes: fone}",
+        (
+            "stages/amplifier.yaml:50:19 error unknown-value: `fone` is no value of `modes` | did you mean `phone`?",
+        ),
+    ),
+    "chart_row_twice": Fault(
+        "rigs/finch.yaml",
+        "mode: cw}\n",
+        "mode: cw}\n  - {quantity: hv.voltage, value: 610 V, mode: cw}\n",
+        (
+            "rigs/finch.yaml:13:5 error duplicate-row: the chart has a row for this already (line 12) | give one of them another mode or band, or remove it",
         ),
     ),
 }

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 
 import pytest
@@ -35,14 +36,14 @@ def test_conventions_of_each_system(
     platform: str, environ: dict[str, str], shop: str, cache: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Each system keeps a person's data and caches in its own place."""
-    monkeypatch.setattr(find.sys, "platform", platform)
+    monkeypatch.setattr(sys, "platform", platform)
     assert usual_shop(environ) == Path(shop)
     assert cache_folder(environ) == Path(cache)
 
 
 def test_a_system_that_says_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
     """Without the variables there is no shop and no cache, and that is no error."""
-    monkeypatch.setattr(find.sys, "platform", "win32")
+    monkeypatch.setattr(sys, "platform", "win32")
     assert usual_shop({}) is None
     assert cache_folder({}) is None
     assert shop_folder(None, {}) is None

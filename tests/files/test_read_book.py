@@ -272,6 +272,7 @@ def test_rig(book: Book) -> None:
             "final.current", 100.0, "phone", "40m", 0.05, "dipped", Place("rules/rigs/finch.yaml", 13, 5)
         ),
     )
+    assert rig.proof == ("hv.voltage", "final.current")
     assert not rig.local
 
 

@@ -1,0 +1,1 @@
+"""Values as screens, tables and JSON: describes, and never reads or decides."""

@@ -1,0 +1,81 @@
+"""What the ids of a rig are called, for screens that get values without their titles."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from diagnose.model.assembly import Assembly
+
+
+@dataclass(frozen=True)
+class Words:
+    """Titles by id. What has no title is called by its id, with blanks for underscores."""
+
+    stages: Mapping[str, str] = field(default_factory=dict)
+    indications: Mapping[str, str] = field(default_factory=dict)
+    states: Mapping[tuple[str, str], str] = field(default_factory=dict)
+    good: Mapping[str, str] = field(default_factory=dict)  # the good state of each indication
+    sides: Mapping[str, frozenset[str]] = field(default_factory=dict)  # on which an indication can be bad
+    parts: Mapping[str, str] = field(default_factory=dict)
+    modes: Mapping[str, str] = field(default_factory=dict)
+    safety: Mapping[str, str] = field(default_factory=dict)
+    hazards: Mapping[str, str] = field(default_factory=dict)
+    instruments: Mapping[str, str] = field(default_factory=dict)
+
+    def stage_of(self, name: str) -> str:
+        """Title of the stage that an id on the rig belongs to."""
+        stage = name.partition(".")[0]
+        return self.stages.get(stage, unscored(stage))
+
+    def indication(self, name: str) -> str:
+        """Title of an indication, without its stage."""
+        return self.indications.get(name, unscored(name.rpartition(".")[2]))
+
+    def placed(self, name: str) -> str:
+        """Title of an indication with its stage; what is no indication stays as it is."""
+        return f"{self.stage_of(name)}: {self.indications[name]}" if name in self.indications else name
+
+    def state(self, name: str, state: str) -> str:
+        """An indication's state in words; "not known" for none."""
+        if not state:
+            return "not known"
+        return self.states.get((name, state)) or unscored(state)
+
+    def part(self, name: str) -> str:
+        """Title of a part with its stage, as `driver: driver tube`."""
+        return f"{self.stage_of(name)}: {self.parts.get(name, unscored(name.rpartition('.')[2]))}"
+
+    def condition(self, part: str, found: str) -> str:
+        """What an examined part was found to be."""
+        return self.modes.get(f"{part}.{found}", unscored(found))
+
+
+def unscored(id: str) -> str:
+    """An id as words."""
+    return id.replace("_", " ")
+
+
+def words_of(assembly: Assembly) -> Words:
+    """The titles of everything on a rig and its bench."""
+    bench = assembly.book.bench
+    return Words(
+        stages={id: stage.title for id, stage in assembly.rig.stages.items()},
+        indications={id: placed.indication.title for id, placed in assembly.indications.items()},
+        states={
+            (id, state.id): state.title
+            for id, placed in assembly.indications.items()
+            for state in placed.indication.states
+            if state.title
+        },
+        good={id: placed.indication.states[0].id for id, placed in assembly.indications.items()},
+        sides={
+            id: frozenset(state.side for state in placed.indication.states)
+            for id, placed in assembly.indications.items()
+        },
+        parts={id: placed.part.title for id, placed in assembly.parts.items()},
+        modes={id: mode.title for id, _, mode in assembly.causes()},
+        safety=bench.safety,
+        hazards={id: hazard.title for id, hazard in bench.hazards.items()},
+        instruments=bench.instruments,
+    )

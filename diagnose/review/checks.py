@@ -1,0 +1,63 @@
+"""The rule checker: every check in a visible list, and what they find in a book."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Final
+
+from diagnose.model.knowledge import Book
+from diagnose.problems import Problem, in_order
+from diagnose.review import arrows, figures, reach
+from diagnose.review.survey import Check, survey
+
+CHECKS: Final[tuple[Check, ...]] = (
+    reach.hidden_causes,
+    reach.unexplained_indications,
+    reach.unrevealed_indications,
+    reach.empty_checks,
+    reach.causes_without_remedy,
+    reach.rules_without_place,
+    arrows.contradictions,
+    arrows.doubled_rules,
+    arrows.short_cuts,
+    arrows.missing_degrees,
+    arrows.repeated_sentences,
+    figures.broken_budgets,
+    figures.missing_chart_rows,
+)
+
+
+@dataclass(frozen=True)
+class Review:
+    """What the checks found, how much the book holds, and the prior budget of its rigs."""
+
+    problems: tuple[Problem, ...]
+    counts: Mapping[str, int]
+    budgets: tuple[figures.BudgetLine, ...]
+
+
+def review(book: Book) -> Review:
+    """All checks over one book; problems in file order."""
+    surveyed = survey(book)
+    found = [problem for check in CHECKS for problem in check(surveyed)]
+    return Review(in_order(found), counts(book), figures.budget_table(surveyed))
+
+
+def counts(book: Book) -> dict[str, int]:
+    """How many entries of each sort the book holds."""
+    kinds = book.kinds.values()
+    return {
+        "kinds of stage": len(book.kinds),
+        "parts": sum(len(kind.parts) for kind in kinds),
+        "causes": sum(len(part.modes) for kind in kinds for part in kind.parts.values()),
+        "indications": sum(len(kind.indications) for kind in kinds),
+        "checks": sum(len(kind.checks) for kind in kinds),
+        "rules": sum(len(kind.rules) for kind in kinds),
+        "stop orders": sum(
+            len(kind.stop_orders) + sum(bool(i.stop) for i in kind.indications.values()) for kind in kinds
+        ),
+        "rigs": len(book.rigs),
+        "stages on rigs": sum(len(rig.stages) for rig in book.rigs.values()),
+        "tubes": len(book.tubes),
+    }

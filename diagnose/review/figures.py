@@ -1,0 +1,70 @@
+"""Are the figures in proportion: the prior budget of each rig, and the chart that readings need."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from diagnose.model.knowledge import Budget
+from diagnose.model.priors import expected_faults
+from diagnose.problems import ERROR, NOTE, Problem
+from diagnose.review.survey import Survey
+
+
+@dataclass(frozen=True)
+class BudgetLine:
+    """The number of faults expected in a rig with a declared history, and the range it must lie in."""
+
+    rig: str
+    budget: Budget
+    faults: float
+
+    @property
+    def kept(self) -> bool:
+        """Whether it lies in its range."""
+        lowest, highest = self.budget.faults
+        return lowest <= self.faults <= highest
+
+
+def budget_table(survey: Survey) -> tuple[BudgetLine, ...]:
+    """One line for each rig and declared history."""
+    return tuple(
+        BudgetLine(id, budget, expected_faults(laid.assembly.parts, budget.history))
+        for id, laid in survey.laid.items()
+        for budget in survey.book.bench.budgets.values()
+    )
+
+
+def broken_budgets(survey: Survey) -> Iterator[Problem]:
+    """A rig is expected to have as many faults as its history says, however finely it is described."""
+    for line in budget_table(survey):
+        if not line.kept:
+            lowest, highest = line.budget.faults
+            yield Problem(
+                survey.book.rigs[line.rig].place,
+                ERROR,
+                "budget",
+                f"{line.faults:.2f} faults are expected in {line.rig} {line.budget.title}, "
+                f"but the budget is {lowest:g} to {highest:g}",
+                "scale the priors, or divide the prior of a part that was split",
+            )
+
+
+def missing_chart_rows(survey: Survey) -> Iterator[Problem]:
+    """A measured value says something only where the chart has a row for it."""
+    for laid in survey.laid.values():
+        rig = laid.assembly.rig
+        charted = {row.quantity for row in rig.chart}
+        missing = [
+            name
+            for name, placed in laid.assembly.indications.items()
+            if placed.indication.scale == "ratio" and name not in charted
+        ]
+        if missing:
+            yield Problem(
+                rig.place,
+                NOTE,
+                "no-chart-row",
+                f"the chart of {rig.id} has no value for {', '.join(missing)}",
+                "a reading of these counts only when it is given in words",
+            )

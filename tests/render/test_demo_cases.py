@@ -1,0 +1,60 @@
+"""Every demo case on its screens and in its record: what must hold whatever the result."""
+
+from __future__ import annotations
+
+import json
+from functools import cache
+from pathlib import Path
+
+import pytest
+from jsonschema import Draft202012Validator
+
+from diagnose.diagnosis import diagnose
+from diagnose.files.find import rules_folder, schema_folder
+from diagnose.files.read_book import load_book
+from diagnose.files.read_case import assembly_of, read_case
+from diagnose.model.knowledge import Book
+from diagnose.render.first import LINES, View, first_screen
+from diagnose.render.page import Page
+from diagnose.render.record import as_line, record
+from diagnose.render.screen import report
+from diagnose.render.words import words_of
+
+CASES = sorted((Path(__file__).parents[2] / "cases").glob("*.yaml"))
+SCHEMA = json.loads((schema_folder() / "result.schema.json").read_text(encoding="utf-8"))
+
+
+@cache
+def built_in() -> Book:
+    book, problems = load_book(rules_folder())
+    assert book is not None, "\n".join(map(str, problems))
+    return book
+
+
+def test_there_are_demo_cases_for_every_rig() -> None:
+    rigs = {
+        line
+        for path in CASES
+        for line in path.read_text(encoding="utf-8").splitlines()
+        if line.startswith("rig: ")
+    }
+    assert rigs == {f"rig: {rig}" for rig in built_in().rigs}
+
+
+@pytest.mark.parametrize("path", CASES, ids=lambda path: path.stem)
+def test_a_demo_case_keeps_to_the_screen_and_the_schema(path: Path) -> None:
+    case, problems = read_case(path, built_in())
+    assert case is not None
+    assert problems == ()
+    assembly = assembly_of(built_in(), case.rig)
+    diagnosis = diagnose(assembly, case, advice=False, details=False)
+    view = View(words_of(assembly), workings=True)
+    page = Page(80)
+    first_screen(page, diagnosis, view)
+    assert diagnosis.stop_orders or len(page.lines) <= LINES
+    for line in report(diagnosis, view, 80).text().splitlines():
+        assert len(line) <= 80
+        assert line == line.rstrip()
+    made = json.loads(as_line(record(diagnosis)))
+    assert [error.message for error in Draft202012Validator(SCHEMA).iter_errors(made)] == []
+    assert (made["verdict"] == "stop") == bool(made["stop_orders"])

@@ -1,0 +1,87 @@
+"""Checks of proportion: budgets and charts."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from diagnose.review import figures
+from diagnose.review.checks import CHECKS, counts, review
+from diagnose.review.survey import survey
+from tests.review.books import RIG, STAGE, found, told, without
+from tests.small_book import read_small
+
+
+def test_a_rig_outside_its_budget(tmp_path: Path) -> None:
+    """0.2 expected faults by hand, and 2 of 1000 for the unnamed one: right for a restored set (0.2 to 0.5), far too few for a stored one."""
+    (problem,) = found(figures.broken_budgets, tmp_path)
+    assert told(problem)[:3] == ("marker.yaml", 1, "budget")
+    assert problem.level == "error"
+    assert "0.20 faults are expected in marker from long storage, but the budget is 2 to 5" in problem.text
+
+
+def test_the_table_follows_the_history(tmp_path: Path) -> None:
+    stage = STAGE.replace(
+        "{title: flat, prior: 1 of 10}",
+        "{title: flat, prior: 1 of 10, history: [{when: {years_stored: {at_least: 20}}, prior: 6 of 10}]}",
+    )
+    book = read_small(tmp_path, {"lantern.yaml": stage, "marker.yaml": RIG})
+    faults = {line.budget.id: line.faults for line in figures.budget_table(survey(book))}
+    unnamed = 2 / 1000  # of the stage, where nothing is said
+    assert faults == pytest.approx({"restored": 0.2 + unnamed, "long_storage": 0.7 + unnamed})
+
+
+def test_splitting_a_part_with_its_prior_changes_no_budget(tmp_path: Path) -> None:
+    """Describing a rig more finely must not make it sicker."""
+    split = STAGE.replace(
+        "      gassing: {title: gassing, prior: 1 of 10}\n",
+        "      gassing: {title: gassing, prior: 1 of 20}\n      swollen: {title: swollen, prior: 1 of 20}\n",
+    )
+    tables = [
+        [
+            line.faults
+            for line in figures.budget_table(
+                survey(read_small(tmp_path / name, {"a.yaml": text, "r.yaml": RIG}))
+            )
+        ]
+        for name, text in (("whole", STAGE), ("split", split))
+    ]
+    assert tables[0] == pytest.approx(tables[1])
+
+
+def test_a_quantity_without_a_row_in_the_chart(tmp_path: Path) -> None:
+    (problem,) = found(figures.missing_chart_rows, tmp_path, rig=without(RIG, "chart:"))
+    assert told(problem) == (
+        "marker.yaml",
+        1,
+        "no-chart-row",
+        "the chart of marker has no value for light.voltage",
+    )
+    assert problem.level == "note"
+
+
+def test_the_review_holds_every_check_once_in_file_order(tmp_path: Path) -> None:
+    stage = without(STAGE, "gassing-heats:")
+    made = review(read_small(tmp_path, {"lantern.yaml": stage, "marker.yaml": RIG}))
+    places = [problem.place for problem in made.problems]
+    assert places == sorted(places)
+    assert {problem.id for problem in made.problems} == {
+        "hidden-cause",
+        "unexplained-indication",
+        "budget",
+    }
+    assert len(CHECKS) == len(set(CHECKS))
+
+
+def test_what_the_book_holds_is_counted(tmp_path: Path) -> None:
+    book = read_small(tmp_path, {"lantern.yaml": STAGE, "marker.yaml": RIG})
+    held = counts(book)
+    assert {name: held[name] for name in ("parts", "causes", "indications", "checks", "rules", "rigs")} == {
+        "parts": 1,
+        "causes": 2,
+        "indications": 3,
+        "checks": 2,
+        "rules": 3,
+        "rigs": 1,
+    }
