@@ -30,7 +30,7 @@ def diagnose(
     orders = standing_orders(assembly, case, findings)
     asked = ask(assembly, case, findings)
     posterior = answer(asked)
-    ranking = rank(assembly, case, posterior)
+    ranking = rank(assembly, posterior)
     next_steps: Advice | None = None
     if advice:
         next_steps = (
@@ -83,7 +83,7 @@ def _unexplained(posterior: Answer) -> float:
     """Chance that at least one unnamed part takes part."""
     bones = posterior.question.bones
     unnamed = [bones.index[p.id] for p in bones.assembly.parts.values() if p.part.unnamed]
-    return max(0.0, 1.0 - all_blameless(posterior.question, unnamed))
+    return max(0.0, 1.0 - all_blameless(posterior, unnamed))
 
 
 def _conflict(assembly: Assembly, posterior: Answer, findings: Findings) -> Conflict:

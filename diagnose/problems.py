@@ -48,9 +48,7 @@ class Problem:
 def in_order(problems: Iterable[Problem]) -> tuple[Problem, ...]:
     """The problems in file order, each said once."""
     unique = dict.fromkeys(problems)
-    return tuple(
-        sorted(unique, key=lambda p: (p.place, _ORDER.get(p.level, 3), p.id, p.text))
-    )
+    return tuple(sorted(unique, key=lambda p: (p.place, _ORDER.get(p.level, 3), p.id, p.text)))
 
 
 def errors(problems: Iterable[Problem]) -> tuple[Problem, ...]:

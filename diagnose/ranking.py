@@ -9,19 +9,17 @@ import numpy as np
 from diagnose.advice.plan import Ranking
 from diagnose.inference.question import Answer
 from diagnose.model.assembly import Assembly, PlacedPart
-from diagnose.model.case import Case
-from diagnose.model.priors import part_prior
 from diagnose.model.result import RankedCause, RankedPart
 
 _BLAMELESS = 0.25  # of its own probability: a cause blamed less than this has little to do with it
 
 
-def rank(assembly: Assembly, case: Case, answer: Answer) -> Ranking:
+def rank(assembly: Assembly, answer: Answer) -> Ranking:
     """Every part of the rig, by blame, then by how probably it is bad."""
     local = _local_causes(assembly)
     parts = []
     for placed in assembly.parts.values():
-        parts.append(_rank_part(assembly, case, answer, placed, local))
+        parts.append(_rank_part(assembly, answer, placed, local))
     parts.sort(key=lambda p: (-p.blame, -p.probability, p.id))
     causes = sorted(
         (cause for part in parts for cause in part.causes),
@@ -38,16 +36,15 @@ def rank(assembly: Assembly, case: Case, answer: Answer) -> Ranking:
 
 def _rank_part(
     assembly: Assembly,
-    case: Case,
     answer: Answer,
     placed: PlacedPart,
     local: Mapping[str, bool],
 ) -> RankedPart:
     node = answer.question.bones.index[placed.id]
-    prior = part_prior(placed, case.history)
+    prior = answer.question.network.nodes[node].leak
     presence = answer.solution.presence.get(node)
     blame = answer.solution.blame.get(node)
-    states = np.array(prior) if presence is None else presence[0]
+    states = prior if presence is None else presence[0]
     blamed = np.zeros(len(prior)) if blame is None else blame[0]
     stage = assembly.rig.stages[placed.stage]
     causes = []

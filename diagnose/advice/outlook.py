@@ -63,7 +63,7 @@ def outlook(
     opened: dict[int, tuple[int, ...]] = {}
     for position, name in enumerate(names):
         node = bones.index[name]
-        size = bones.scales[node].size
+        size = bones.network.nodes[node].scale.size
         rows = np.zeros((len(outcomes), size))
         placed = assembly.indications[name]
         ids = [state.id for state in placed.indication.states]

@@ -78,6 +78,16 @@ class Network:
                 if arrow.draws.shape != shape:
                     raise ValueError(f"draws of shape {arrow.draws.shape}, expected {shape}")
 
+    def with_leaks(self, leaks: Mapping[int, Array]) -> Network:
+        """The same network with other own draws; only these are looked over again."""
+        nodes = list(self.nodes)
+        for node, leak in leaks.items():
+            nodes[node] = Node(nodes[node].scale, leak, nodes[node].is_part)
+        changed = object.__new__(Network)  # its arrows were looked over when it was made
+        object.__setattr__(changed, "nodes", tuple(nodes))
+        object.__setattr__(changed, "into", self.into)
+        return changed
+
 
 @dataclass(frozen=True, eq=False)
 class Evidence:

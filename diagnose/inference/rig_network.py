@@ -20,7 +20,7 @@ _SIDES = {"": GOOD, "down": DOWN, "up": UP, "over": OVER}
 
 @dataclass(frozen=True, eq=False)
 class Skeleton:
-    """What does not depend on the case: scales, leaks of indications, arrows; `index` by id.
+    """What does not depend on the case: the network with the priors of an unknown history; `index` by id.
 
     An indication with needs has one state more than it declares: the last, "cannot be judged".
     """
@@ -28,9 +28,7 @@ class Skeleton:
     assembly: Assembly
     names: tuple[str, ...]
     index: Mapping[str, int]
-    scales: tuple[Scale, ...]
-    leaks: tuple[Array | None, ...]  # None for parts
-    into: tuple[tuple[Arrow, ...], ...]
+    network: Network
 
 
 @lru_cache(maxsize=64)
@@ -38,30 +36,25 @@ def skeleton(assembly: Assembly) -> Skeleton:
     """The case-independent network of a rig. Cached by the assembly's identity."""
     names = assembly.order
     index = {name: i for i, name in enumerate(names)}
-    scales: list[Scale] = []
-    leaks: list[Array | None] = []
+    nodes: list[Node] = []
     for name in names:
         if name in assembly.parts:
-            scales.append(_part_scale(assembly.parts[name]))
-            leaks.append(None)
+            placed = assembly.parts[name]
+            nodes.append(Node(_part_scale(placed), np.array(part_prior(placed, {})), is_part=True))
         else:
-            placed = assembly.indications[name]
-            scales.append(_indication_scale(placed))
-            leaks.append(_leak(placed, scales[-1].size))
-    into = _arrows(assembly, index, scales)
-    return Skeleton(assembly, names, index, tuple(scales), tuple(leaks), into)
+            scale = _indication_scale(assembly.indications[name])
+            nodes.append(Node(scale, _leak(assembly.indications[name], scale.size)))
+    into = _arrows(assembly, index, [node.scale for node in nodes])
+    return Skeleton(assembly, names, index, Network(tuple(nodes), into))
 
 
 def network_for(bones: Skeleton, facts: Mapping[str, object]) -> Network:
     """The network with the priors that follow from the history."""
-    nodes = []
-    for name, scale, leak in zip(bones.names, bones.scales, bones.leaks, strict=True):
-        if leak is None:
-            placed = bones.assembly.parts[name]
-            nodes.append(Node(scale, np.array(part_prior(placed, facts)), is_part=True))
-        else:
-            nodes.append(Node(scale, leak))
-    return Network(tuple(nodes), bones.into)
+    leaks = {
+        bones.index[name]: np.array(part_prior(placed, facts))
+        for name, placed in bones.assembly.parts.items()
+    }
+    return bones.network.with_leaks(leaks)
 
 
 def finding_likelihood(bones: Skeleton, finding: Finding) -> Array:

@@ -13,7 +13,7 @@ from itertools import combinations
 
 import numpy as np
 
-from diagnose.inference.question import Question
+from diagnose.inference.question import Answer, Question
 from diagnose.inference.solve import Blameless, log_evidence
 
 Set = tuple[int, ...]
@@ -41,9 +41,12 @@ def explanations(
     return found
 
 
-def all_blameless(question: Question, parts: Sequence[int]) -> float:
+def all_blameless(answer: Answer, parts: Sequence[int]) -> float:
     """Probability, given the evidence, that none of these parts takes part."""
-    return _silent_shares(question, parts, [()])[()]
+    silent = Blameless(free=np.zeros(1), silent=np.ones(1))
+    held = {part: silent for part in answer.structure.parts if part in parts}
+    log = log_evidence(answer.structure, answer.question.likelihood, held)
+    return float(np.exp(log[0] - answer.solution.log_evidence[0]))
 
 
 def _silent_shares(question: Question, suspects: Sequence[int], sets: Sequence[Set]) -> dict[Set, float]:

@@ -11,11 +11,7 @@ from diagnose.model.knowledge import Mode
 
 def mode_prior(placed: PlacedPart, mode: Mode, facts: Mapping[str, object]) -> float:
     """Prior of one mode: the first line of its history that holds, else its base prior."""
-    known = {**placed.features, **facts}
-    for line in mode.history:
-        if holds(line.when, known):
-            return line.prior
-    return mode.prior
+    return _prior(mode, {**placed.features, **facts})
 
 
 def part_prior(placed: PlacedPart, facts: Mapping[str, object]) -> tuple[float, ...]:
@@ -23,13 +19,21 @@ def part_prior(placed: PlacedPart, facts: Mapping[str, object]) -> tuple[float, 
 
     Modes exclude each other; where their lines of history together pass certainty, each keeps its share.
     """
-    priors = [mode_prior(placed, mode, facts) for mode in placed.part.modes]
+    known = {**placed.features, **facts}
+    priors = [_prior(mode, known) for mode in placed.part.modes]
     total = sum(priors)
     if total >= 1.0:
         # the loader refuses this for base priors; histories may meet in ways nobody wrote down
         priors = [prior * 0.99 / total for prior in priors]
         total = 0.99
     return (1.0 - total, *priors)
+
+
+def _prior(mode: Mode, known: Mapping[str, object]) -> float:
+    for line in mode.history:
+        if holds(line.when, known):
+            return line.prior
+    return mode.prior
 
 
 def expected_faults(parts: Mapping[str, PlacedPart], facts: Mapping[str, object]) -> float:

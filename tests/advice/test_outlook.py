@@ -8,7 +8,7 @@ import pytest
 from diagnose.advice.outlook import outlook
 from diagnose.advice.worth import gain_bits
 from diagnose.evidence.collect import collect
-from diagnose.inference.question import Question, ask
+from diagnose.inference.question import Question, answer, ask
 from diagnose.inference.sets import all_blameless, explanations
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case, Observation
@@ -47,7 +47,7 @@ def test_outcomes_agree_with_brute_force(assembly: Assembly, observations: tuple
         before = truth(asked)
         for row, ((name, state),) in enumerate(view.states):
             indication = assembly.indications[name]
-            size = asked.bones.scales[asked.bones.index[name]].size
+            size = asked.network.nodes[asked.bones.index[name]].scale.size
             seen = [0.0] * size
             seen[indication.indication.state_index(state)] = 1.0
             if indication.needs and state == indication.indication.states[0].id:
@@ -80,6 +80,6 @@ def test_sets_agree_with_brute_force(assembly: Assembly, observations: tuple[Obs
         )
         assert probability == pytest.approx(float(total / exact.evidence), abs=1e-9)
     nobody = truth(asked, sets=[frozenset(suspects)])
-    assert all_blameless(asked, suspects) == pytest.approx(
+    assert all_blameless(answer(asked), suspects) == pytest.approx(
         float(nobody.silent[frozenset(suspects)] / nobody.evidence), abs=1e-9
     )

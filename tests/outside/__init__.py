@@ -1,0 +1,1 @@
+"""What stands outside the project: published statements, tube figures, common practice, safety."""
