@@ -7,14 +7,14 @@ import math
 import numpy as np
 
 from diagnose.advice.gates import standing_orders
-from diagnose.advice.plan import Ranking, advise
+from diagnose.advice.plan import advise
 from diagnose.evidence.collect import Findings, collect
 from diagnose.inference.conflict import tail
 from diagnose.inference.question import Answer, answer, ask
 from diagnose.inference.sets import all_blameless, explanations
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case
-from diagnose.model.result import Advice, Conflict, Diagnosis, Explanation
+from diagnose.model.result import Advice, Conflict, Diagnosis, Explanation, Ranking
 from diagnose.ranking import rank
 from diagnose.verdict import verdict
 

@@ -6,10 +6,9 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from diagnose.advice.plan import Ranking
 from diagnose.inference.question import Answer
 from diagnose.model.assembly import Assembly, PlacedPart
-from diagnose.model.result import RankedCause, RankedPart
+from diagnose.model.result import RankedCause, RankedPart, Ranking
 
 _BLAMELESS = 0.25  # of its own probability: a cause blamed less than this has little to do with it
 

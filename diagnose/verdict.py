@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from diagnose.advice.plan import Ranking
 from diagnose.evidence.collect import Findings
 from diagnose.model.assembly import Assembly
 from diagnose.model.result import (
@@ -14,6 +13,7 @@ from diagnose.model.result import (
     STOP,
     UNLISTED,
     RankedPart,
+    Ranking,
     StandingOrder,
     Verdict,
 )

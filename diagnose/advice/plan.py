@@ -28,21 +28,13 @@ from diagnose.model.result import (
     Outcome,
     RankedCause,
     RankedPart,
+    Ranking,
     Withheld,
 )
 
 SCREENED = 12  # checks judged exactly
 WORTH_SAYING = 0.01  # bits below which a check is not worth a line
 SUSPECTS = 8  # most blamed parts among which the needed remedy is sought
-
-
-@dataclass(frozen=True)
-class Ranking:
-    """What the diagnosis found so far: parts and causes by blame."""
-
-    parts: tuple[RankedPart, ...]
-    causes: tuple[RankedCause, ...]
-    also_due: tuple[RankedCause, ...]
 
 
 @dataclass(frozen=True)

@@ -77,6 +77,15 @@ class RankedPart:
 
 
 @dataclass(frozen=True)
+class Ranking:
+    """Parts and causes by blame, and the causes that are probably there but blameless."""
+
+    parts: tuple[RankedPart, ...]
+    causes: tuple[RankedCause, ...]
+    also_due: tuple[RankedCause, ...]
+
+
+@dataclass(frozen=True)
 class Explanation:
     """The probability that exactly these parts take part in what was observed as abnormal."""
 
