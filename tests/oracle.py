@@ -157,15 +157,21 @@ def solve(
     network: PlainNetwork,
     evidence: PlainEvidence,
     sets: Collection[frozenset[int]] = (),
+    held: frozenset[int] = frozenset(),
 ) -> Answer | None:
-    """Everything at once; None when the evidence is impossible."""
+    """Everything at once; None when the evidence is impossible.
+
+    Only worlds in which no part of `held` takes part are counted.
+    """
     total = Fraction(0)
     states = [[Fraction(0)] * len(node.sides) for node in network.nodes]
     blame = [[Fraction(0)] * len(node.sides) for node in network.nodes]
     silent = {parts: Fraction(0) for parts in sets}
     for world, weight in worlds(network, evidence):
-        total += weight
         blamed = takes_part(world, evidence.signs)
+        if held & blamed:
+            continue
+        total += weight
         for node, state in enumerate(world[0]):
             states[node][state] += weight
             if node in blamed and network.nodes[node].part:

@@ -82,6 +82,7 @@ class _Filled:
 
 _SAFE = -13.8  # natural logarithm of the evidence (1e-6) above which plain digits do
 _ENOUGH = 1e-10
+_ROUNDING = 30.0  # natural logarithm: a variant so much less probable than the likeliest counts as impossible
 _UNIT = 2.0**-53
 
 
@@ -122,7 +123,8 @@ def _run(plan: Contraction, tables: Sequence[Array]) -> tuple[Run[Any], float]:
     plain = run_forward(plan, tables, PLAIN)
     top = np.max(plain.log_sum[np.isfinite(plain.log_sum)], initial=-np.inf)
     if top > _SAFE:
-        plain.log_sum[np.isnan(plain.log_sum)] = -np.inf  # rounding left less than nothing
+        lost = np.isnan(plain.log_sum) | (plain.log_sum < top - _ROUNDING)
+        plain.log_sum[lost] = -np.inf  # what rounding leaves of an impossible variant
         return plain, _ENOUGH
     error = float(error_bound(plain)[np.argmax(np.nan_to_num(plain.log_sum, nan=-np.inf))])
     if error < _ENOUGH:
@@ -369,6 +371,9 @@ class _Reader:
                 blame[node] = blamed[:, row, :states]
             if node in self.structure.asked:
                 self.states[node] = presence[node]
+        impossible = np.isneginf(log_sum)
+        for table in (*presence.values(), *blame.values(), *self.states.values()):
+            table[impossible] = np.nan
         return Solution(log_sum, presence, blame, self.states, error)
 
 
