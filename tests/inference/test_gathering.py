@@ -96,5 +96,7 @@ def test_a_split_may_exclude_good() -> None:
     machine = gathering(never, 0b110, 0, (0, -1, -1, -1, -1, -1), BY_CLASS)
     assert machine is not None
     assert machine.size == 1
-    node = PlainNode((GOOD, DOWN, UP), (0, 1, 1), (Fraction(0), Fraction(3, 4), Fraction(1, 4)), (), (), False)
+    node = PlainNode(
+        (GOOD, DOWN, UP), (0, 1, 1), (Fraction(0), Fraction(3, 4), Fraction(1, 4)), (), (), False
+    )
     assert combine(node, [1, 2]) == ((1, Fraction(3, 4)), (2, Fraction(1, 4)))

@@ -102,9 +102,11 @@ def test_an_indication_nobody_looked_at_changes_nothing(case: Case, data: st.Dat
     assert told is not None
     _same(first, told)
     shorter = PlainNetwork(
-        plain.nodes[:leaf]
-        + (PlainNode((GOOD,), (0,), (Fraction(1), Fraction(0), Fraction(0)), (), (Fraction(1),), False),)
-        + plain.nodes[leaf + 1 :],
+        (
+            *plain.nodes[:leaf],
+            PlainNode((GOOD,), (0,), (Fraction(1), Fraction(0), Fraction(0)), (), (Fraction(1),), False),
+            *plain.nodes[leaf + 1 :],
+        ),
         tuple(a for a in plain.arrows if a.child != leaf),
     )
     without = solved(shorter, evidence)
