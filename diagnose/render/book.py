@@ -221,6 +221,10 @@ def rig_page(page: Page, book: Book, rig: Rig) -> None:
             (14, page.width // 2 - 10, page.width - page.width // 2 - 10),
         )
     _chart(page, book, rig)
+    if rig.proof:
+        page.heading("Read good, these prove the set")
+        for name in rig.proof:
+            page.row((name, _title_of(book, rig, name)), (31, page.width - 35))
     _place(page, rig.place)
 
 
@@ -232,8 +236,14 @@ def _chart(page: Page, book: Book, rig: Rig) -> None:
         condition = ", ".join(word for word in (row.mode, row.band) if word)
         page.row(
             (row.quantity, numbers.value(row.value, unit_of(book, rig, row.quantity)), condition, row.note),
-            (26, -9, 12, page.width - 55),
+            (31, -9, 10, page.width - 58),
         )
+
+
+def _title_of(book: Book, rig: Rig, name: str) -> str:
+    stage, _, local = name.partition(".")
+    indication = book.kinds[rig.stages[stage].kind].indications.get(local) if stage in rig.stages else None
+    return indication.title if indication is not None else ""
 
 
 def unit_of(book: Book, rig: Rig, quantity: str) -> str:
