@@ -88,6 +88,11 @@ def _unexplained(posterior: Answer) -> float:
 
 def _conflict(assembly: Assembly, posterior: Answer, findings: Findings) -> Conflict:
     found = tail(posterior.question)
+    if posterior.contradiction:
+        name = "" if found.node is None else posterior.question.bones.names[found.node]
+        return Conflict(
+            0.0, name, "These observations exclude each other; each is taken as right 98 of 100 times."
+        )
     if found.node is None:
         return Conflict(found.chance)
     name = posterior.question.bones.names[found.node]

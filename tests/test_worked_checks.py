@@ -167,3 +167,23 @@ def test_nothing_observed_leaves_every_prior(supply: Assembly) -> None:
     assert found.verdict.word == OPEN
     assert probability(found, "rectifier") == pytest.approx(0.10)
     assert all(part.blame == 0 for part in found.parts)
+
+
+def test_observations_that_exclude_each_other_are_doubted_not_lost(tmp_path: Path) -> None:
+    """Hum was heard, so there was a carrier; the carrier was certainly absent: one of the two is wrong."""
+    text = whole(
+        signs=sign("hum", leak="0", extra=", needs: {output: [low, normal, high]}")
+        + sign("click", leak="0", extra=", needs: {hum: [yes]}")
+        + sign("thump", leak="0", extra=", needs: {hum: [no]}"),
+        parts=part("filter", "0.1") + part("key", "0.1"),
+        rules=rules(
+            ("filter bad", "hum yes", "1 of 1"),
+            ("key bad", "click yes", "1 of 1"),
+            ("key bad", "thump yes", "1 of 1"),
+        ),
+    )
+    assembly = small_assembly(tmp_path / "book", {"whole.yaml": text, "small.yaml": RIG})
+    found = diagnose(assembly, case(click="yes", thump="yes"))
+    assert all(part.blame == part.blame for part in found.parts), "no number is lost"
+    assert "exclude each other" in found.conflict.text
+    assert found.parts[0].id == "set.key"

@@ -9,7 +9,7 @@ from itertools import product
 import numpy as np
 
 from diagnose.inference.contraction import TooWide
-from diagnose.inference.question import Question
+from diagnose.inference.question import CLOSE_ENOUGH, Question
 from diagnose.inference.scale import Array
 from diagnose.inference.solve import solve
 from diagnose.model.assembly import Assembly, PlacedCheck
@@ -75,7 +75,7 @@ def outlook(
         opened[node] = tuple(np.flatnonzero(rows.max(0) > 0).tolist())
     try:
         structure = question.structure(opened=opened, marks=parts, budget=BUDGET)
-        solution = solve(structure, likelihood)
+        solution = solve(structure, likelihood, accuracy=CLOSE_ENOUGH)
     except TooWide:
         return None
     log = solution.log_evidence

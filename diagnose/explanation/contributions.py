@@ -19,7 +19,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from diagnose.inference.contraction import TooWide
-from diagnose.inference.question import LAST_RESORT, Question
+from diagnose.inference.question import CLOSE_ENOUGH, LAST_RESORT, Question
 from diagnose.inference.scale import Array
 from diagnose.inference.solve import log_evidence, solve
 from diagnose.inference.structure import Structure
@@ -64,7 +64,7 @@ def _log_odds_change(question: Question, part: int, mode: int) -> float:
         structure = asked.structure(opened={part: range(size)}, marks=False, budget=LAST_RESORT)
         values = dict(asked.likelihood)
         values[part] = both * likelihood
-        log = log_evidence(structure, values)
+        log = log_evidence(structure, values, accuracy=CLOSE_ENOUGH)
         odds.append(float(log[0] - log[1]))
     return (odds[0] - odds[1]) / math.log(2)
 
@@ -91,7 +91,7 @@ def _slopes(
     """Derivative of the log odds, in bits, by each observation at one point of the path."""
     values = {node: np.exp(t * log) for node, log in logs.items()}
     values[part] = clamp
-    states = solve(structure, values).states
+    states = solve(structure, values, accuracy=CLOSE_ENOUGH).states
     slopes = {}
     for node, log in logs.items():
         expected = states[node] @ log  # given the cause, and given its absence

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from diagnose.inference.contraction import TooWide
-from diagnose.inference.question import Question
+from diagnose.inference.question import CLOSE_ENOUGH, Question
 from diagnose.inference.solve import log_evidence
 
 
@@ -45,7 +45,7 @@ def _one_tail(question: Question, node: int) -> float:
     likelihood[node] = np.eye(size)
     try:
         structure = rest.structure(opened={node: range(size)}, marks=False)
-        log = log_evidence(structure, likelihood)
+        log = log_evidence(structure, likelihood, accuracy=CLOSE_ENOUGH)
     except TooWide:
         return 1.0
     possible = np.isfinite(log)

@@ -19,12 +19,13 @@ from diagnose.inference.rig_network import (
 )
 from diagnose.inference.scale import Array
 from diagnose.inference.solve import Solution, solve
-from diagnose.inference.structure import DEFAULT_BUDGET, Structure, lay_out
+from diagnose.inference.structure import DEFAULT_BUDGET, Impossible, Structure, lay_out
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case
 
+DOUBTED = 0.98  # how often an observation is right when some of them contradict each other
 LAST_RESORT = 25 * DEFAULT_BUDGET
-CLOSE_ENOUGH = 1e-6  # relative error from rounding up to which a posterior is called exact
+CLOSE_ENOUGH = 1e-6  # bound on the relative error from rounding; what is lost in fact is far less
 
 
 @dataclass(frozen=True, eq=False)
@@ -70,6 +71,11 @@ class Question:
             hard[node] = sure
         return replace(self, likelihood=hard)
 
+    def doubted(self) -> Question:
+        """The same question with every observation right in DOUBTED of cases, and saying nothing else."""
+        soft = {n: DOUBTED * v / v.max() + (1.0 - DOUBTED) for n, v in self.likelihood.items()}
+        return replace(self, likelihood=soft)
+
     def certain_only(self) -> Question:
         """The same question without the observations that leave more than one state possible."""
         kept = {n: v for n, v in self.likelihood.items() if np.count_nonzero(v) == 1}
@@ -80,6 +86,9 @@ class Question:
 class Answer:
     """The posterior of a question. Where it is not exact, `bounds` gives a second reading of the evidence;
     the truth under the full evidence is reported as lying between the two.
+
+    `contradiction`: the observations cannot all be right together, and each was taken as right in most
+    cases only; `question` is then the doubted one.
     """
 
     question: Question
@@ -87,6 +96,7 @@ class Answer:
     solution: Solution
     exact: bool
     bounds: Solution | None = None
+    contradiction: bool = False
 
 
 def ask(assembly: Assembly, case: Case, findings: Findings) -> Question:
@@ -106,11 +116,24 @@ def ask(assembly: Assembly, case: Case, findings: Findings) -> Question:
 
 
 def answer(question: Question) -> Answer:
-    """The posterior; past the budget of work, with soft readings hardened and with them left out."""
+    """The posterior. Observations that exclude each other are doubted, each as much as the others.
+
+    Past the budget of work, soft readings are hardened, and once more left out.
+    """
+    try:
+        found = _answer(question)
+        if np.isfinite(found.solution.log_evidence[0]):
+            return found
+    except Impossible:
+        pass
+    return replace(_answer(question.doubted()), contradiction=True)
+
+
+def _answer(question: Question) -> Answer:
     try:
         structure = question.structure()
-        solution = solve(structure, question.likelihood)
-        return Answer(question, structure, solution, exact=solution.error < CLOSE_ENOUGH)
+        solution = solve(structure, question.likelihood, accuracy=CLOSE_ENOUGH)
+        return Answer(question, structure, solution, exact=solution.error <= CLOSE_ENOUGH)
     except TooWide:
         hard = question.hardened()
         fewer = question.certain_only()
@@ -119,7 +142,7 @@ def answer(question: Question) -> Answer:
         return Answer(
             hard,
             first,
-            solve(first, hard.likelihood),
+            solve(first, hard.likelihood, accuracy=CLOSE_ENOUGH),
             exact=False,
-            bounds=solve(second, fewer.likelihood),
+            bounds=solve(second, fewer.likelihood, accuracy=CLOSE_ENOUGH),
         )

@@ -80,8 +80,7 @@ class _Filled:
     opened: Array
 
 
-_SAFE = -13.8  # natural logarithm of the evidence (1e-6) above which plain digits do
-_ENOUGH = 1e-10
+STRICT = 1e-10  # relative error of the evidence that nobody will notice
 _ROUNDING = 30.0  # natural logarithm: a variant so much less probable than the likeliest counts as impossible
 _UNIT = 2.0**-53
 
@@ -90,12 +89,13 @@ def log_evidence(
     structure: Structure,
     likelihood: Mapping[int, Array],
     held: Mapping[int, Blameless] | None = None,
+    accuracy: float = STRICT,
 ) -> Array:
     """Natural logarithm of the probability of the evidence, shape (B,)."""
     values, variants = _checked(structure, likelihood, held or {})
     weights = _weights(structure, values, held or {})
     tables, _ = _fill(structure, values, weights)
-    run, _ = _run(structure.contraction, tables)
+    run, _ = _run(structure.contraction, tables, accuracy)
     return np.broadcast_to(run.log_sum, (variants,))
 
 
@@ -103,18 +103,22 @@ def solve(
     structure: Structure,
     likelihood: Mapping[int, Array],
     held: Mapping[int, Blameless] | None = None,
+    accuracy: float = STRICT,
 ) -> Solution:
-    """Posteriors of all parts and of the asked nodes. Likelihoods of shape (S,) or (B, S)."""
+    """Posteriors of all parts and of the asked nodes. Likelihoods of shape (S,) or (B, S).
+
+    `accuracy`: the relative error of the evidence that rounding may leave; past it twofold numbers are used.
+    """
     values, variants = _checked(structure, likelihood, held or {})
     weights = _weights(structure, values, held or {})
     tables, filled = _fill(structure, values, weights)
-    run, error = _run(structure.contraction, tables)
+    run, error = _run(structure.contraction, tables, accuracy)
     derivatives = run_backward(run)
     reader = _Reader(structure, values, weights, filled, derivatives, variants)
     return reader.solution(np.broadcast_to(run.log_sum, (variants,)), error)
 
 
-def _run(plan: Contraction, tables: Sequence[Array]) -> tuple[Run[Any], float]:
+def _run(plan: Contraction, tables: Sequence[Array], accuracy: float) -> tuple[Run[Any], float]:
     """The forward run, with twice the digits where plain ones may not do, and its relative error.
 
     A sum near one cannot have lost much: only small ones are looked at. Of several variants the most
@@ -122,12 +126,12 @@ def _run(plan: Contraction, tables: Sequence[Array]) -> tuple[Run[Any], float]:
     """
     plain = run_forward(plan, tables, PLAIN)
     top = np.max(plain.log_sum[np.isfinite(plain.log_sum)], initial=-np.inf)
-    if top > _SAFE:
+    if top > np.log(2 * _UNIT / accuracy):
         lost = np.isnan(plain.log_sum) | (plain.log_sum < top - _ROUNDING)
         plain.log_sum[lost] = -np.inf  # what rounding leaves of an impossible variant
-        return plain, _ENOUGH
+        return plain, accuracy
     error = float(error_bound(plain)[np.argmax(np.nan_to_num(plain.log_sum, nan=-np.inf))])
-    if error < _ENOUGH:
+    if error < accuracy:
         return plain, error
     run = run_forward(plan, tables, TWOFOLD)
     return run, _UNIT * (error if np.isfinite(error) else 1.0)
