@@ -72,18 +72,26 @@ def measured(label: str, works: Iterable[Callable[[], bool]]) -> None:
 
 
 def per_case() -> None:
-    """One case of 20 readings, 8 of them abnormal: ranking, and with advice."""
+    """One case of 20 readings, 8 of them abnormal: ranking, with advice, and with sets and conflict too."""
     for id, assembly in assemblies().items():
         for soft, told in ((0, "certain"), (20, "doubted")):
-            for advice in (False, True):
-                label = f"{id} {told} {'rank and advise' if advice else 'rank'}"
-                measured(label, _diagnoses(assembly, Wanted(soft=soft), advice))
+            for label, advice, details in (
+                ("rank", False, False),
+                ("rank and advise", True, False),
+                ("whole report", True, True),
+            ):
+                works = _diagnoses(assembly, Wanted(soft=soft), advice, details)
+                measured(f"{id} {told} {label}", works)
 
 
-def _diagnoses(assembly: Assembly, wanted: Wanted, advice: bool) -> Iterator[Callable[[], bool]]:
+def _diagnoses(
+    assembly: Assembly, wanted: Wanted, advice: bool, details: bool
+) -> Iterator[Callable[[], bool]]:
     for seed in range(SEEDS):
         case = sampled_case(assembly, seed, wanted)
-        yield lambda case=case: diagnose(assembly, case, advice=advice).exact  # type: ignore[misc]
+        yield lambda case=case: diagnose(  # type: ignore[misc]
+            assembly, case, advice=advice, details=details
+        ).exact
 
 
 def _answers(assembly: Assembly, wanted: Wanted) -> Iterator[Callable[[], bool]]:

@@ -9,8 +9,8 @@ How a page marks what is tested:
   to it. Both must be good as a whole, unless the mark ends in `, with faults`.
 * other fenced blocks ``yaml`` are pieces; they must be well formed.
 
-To accept what the program prints now, run with DIAGNOSE_GOLDEN=write and read the difference. A block that
-ends in `...` keeps its length then; one with `...` elsewhere is left to a person.
+To accept what the program prints now, run with DIAGNOSE_GOLDEN=write and read the difference. Where it cannot
+be told which lines to show instead of the old ones, the page is left to a person.
 """
 
 from __future__ import annotations
@@ -25,6 +25,7 @@ import tomllib
 from collections.abc import Iterator
 from contextlib import redirect_stderr, redirect_stdout
 from dataclasses import dataclass, replace
+from difflib import get_close_matches
 from pathlib import Path
 from typing import Any
 
@@ -184,12 +185,22 @@ def fits(expected: str, printed: str) -> bool:
 
 
 def accepted(lines: tuple[str, ...], printed: list[str]) -> list[str]:
-    """The lines to show from now on; the old ones where only a person can decide."""
+    """The lines to show from now on; the old ones where only a person can decide.
+
+    What was left out stays left out: the beginning is kept at its length, and of lines shown between others
+    the nearest of the new ones is shown.
+    """
     if not any(LEFT_OUT in line for line in lines):
         return printed
-    if lines[-1] == LEFT_OUT and not any(LEFT_OUT in line for line in lines[:-1]):
+    if not any(LEFT_OUT in line for line in lines[:-1]):
         return [*printed[: len(lines) - 1], LEFT_OUT]
-    return list(lines)
+    kept, left = [], list(printed)
+    for line in lines:
+        near = [line] if LEFT_OUT in line else get_close_matches(line, left, n=1)
+        if near and near[0] in left:
+            del left[: left.index(near[0]) + 1]
+        kept.extend(near)
+    return kept if fits("\n".join(kept), "\n".join(printed)) else list(lines)
 
 
 def rewrite(page: Path, changed: list[tuple[Shown, list[str]]]) -> None:
