@@ -102,7 +102,9 @@ def test_a_weak_rectifier_is_acquitted_by_a_normal_high_voltage() -> None:
     acquitted = GANNET.diagnose(facts)
     assert blame(suspected, "hv.rectifier_tube") > 0.01
     assert blame(acquitted, "hv.rectifier_tube") < 0.001
-    assert probability("gannet_60", facts, "hv.rectifier_tube.weak") < prior("gannet_60", "hv.rectifier_tube.weak")
+    assert probability("gannet_60", facts, "hv.rectifier_tube.weak") < prior(
+        "gannet_60", "hv.rectifier_tube.weak"
+    )
 
 
 @pytest.mark.parametrize("rig", RIGS)
@@ -110,7 +112,7 @@ def test_no_hum_from_a_dead_set_acquits_no_filter_capacitor(rig: str) -> None:
     """Common practice: hum needs a carrier; that a dead set does not hum says nothing of its filters."""
     dead = {"readings": {"final.rf": "absent", "output_network.power": "absent"}}
     silent = {**dead, "symptoms": {"final.hum_on_carrier": "no"}}
-    capacitors = [part for part in bench(rig).assembly.parts if part.endswith(("put_capacitor", ".input_capacitor"))]
+    capacitors = [part for part in bench(rig).assembly.parts if part.endswith("put_capacitor")]
     assert capacitors
     for part in capacitors:
         cause = f"{part}.dried"
@@ -131,7 +133,9 @@ def test_a_line_ten_percent_high_is_no_fault_of_the_supplies(rig: str) -> None:
     """Common practice: with the line 10 percent up, supplies and heaters 10 percent up are right."""
     mains = bench(rig).assembly.rig.mains_voltage
     wanted = ("heaters.voltage", "hv.voltage", "lv.voltage", "bias.voltage")
-    chart = {row.quantity: row.value for row in reversed(bench(rig).assembly.rig.chart) if row.quantity in wanted}
+    chart = {
+        row.quantity: row.value for row in reversed(bench(rig).assembly.rig.chart) if row.quantity in wanted
+    }
     readings = {name: f"{1.1 * value:.4g} V" for name, value in chart.items()}
     found = bench(rig).diagnose({"mains": f"{1.1 * mains:.4g} V", "mode": "cw", "readings": readings})
     assert {one.state for one in found.findings} == {"normal"}
@@ -198,7 +202,9 @@ def test_full_input_with_little_output_accuses_the_way_out_before_the_supply() -
     """Common practice: right volts and right current with few watts in the load are lost behind the tube."""
     readings = {"output_network.power": "20 W", "final.plate_current": "145 mA", "hv.voltage": "600 V"}
     found = GANNET.diagnose({"mode": "cw", "readings": readings})
-    behind = sum(part.blame for part in found.parts if part.stage in ("output_network", "antenna_relay", "load"))
+    behind = sum(
+        part.blame for part in found.parts if part.stage in ("output_network", "antenna_relay", "load")
+    )
     supply = sum(part.blame for part in found.parts if part.stage in ("hv", "mains"))
     assert behind > 0.3
     assert supply < 0.02
@@ -206,7 +212,12 @@ def test_full_input_with_little_output_accuses_the_way_out_before_the_supply() -
 
 def test_two_findings_of_one_supply_are_one_suspect() -> None:
     """Common practice: what hangs on one low rail is explained once, by that rail."""
-    readings = {"lv.voltage": "210 V", "final.grid_current": "2 mA", "multiplier.output": "24 V", "driver.output": "45 V"}
+    readings = {
+        "lv.voltage": "210 V",
+        "final.grid_current": "2 mA",
+        "multiplier.output": "24 V",
+        "driver.output": "45 V",
+    }
     found = GANNET.diagnose({"mode": "cw", "readings": readings})
     assert found.parts[0].stage == "lv"
     exciter = [part.blame for part in found.parts if part.stage in ("buffer", "multiplier", "driver")]
@@ -249,5 +260,9 @@ def test_a_tired_old_part_is_not_to_blame_for_what_it_cannot_do(rig: str) -> Non
 
 def test_nothing_here_is_a_stop_order() -> None:
     """Common practice: a reading out of tolerance alone is no reason to pull the plug."""
-    for readings in ({"output_network.power": "20 W"}, {"modulator.idle_current": "70 mA"}, {"hv.voltage": "500 V"}):
+    for readings in (
+        {"output_network.power": "20 W"},
+        {"modulator.idle_current": "70 mA"},
+        {"hv.voltage": "500 V"},
+    ):
         assert GANNET.diagnose({"mode": "phone", "readings": readings}).verdict.word != STOP

@@ -56,7 +56,12 @@ def chart(rig: str, quantity: str, mode: str = "") -> float | None:
     """What the chart gives for a quantity on the lowest band; None where it gives nothing."""
     best: ChartRow | None = None
     for row in book().rigs[rig].chart:
-        if row.quantity == quantity and not row.band and row.mode in ("", mode) and (best is None or row.mode):
+        if (
+            row.quantity == quantity
+            and not row.band
+            and row.mode in ("", mode)
+            and (best is None or row.mode)
+        ):
             best = row
     return None if best is None else best.value
 
@@ -126,7 +131,11 @@ def test_tube_figures_agree_with_their_source(tube: str, entry: dict[str, Any]) 
 
 def test_the_glow_regulators_are_not_exchanged() -> None:
     """0A2 150 V and 0C2 75 V: a public encyclopedia page has the two reversed; the course page is right."""
-    volts = {tube: amount(row["regulator"]["voltage"], "voltage") for tube, row in rows().items() if "regulator" in row}
+    volts = {
+        tube: amount(row["regulator"]["voltage"], "voltage")
+        for tube, row in rows().items()
+        if "regulator" in row
+    }
     assert volts["0A2"] == 2 * volts["0C2"] == 150
     assert volts["0A2"] == volts["0D3"]
 
@@ -141,7 +150,11 @@ def test_no_working_point_passes_the_rating_of_its_tube() -> None:
             point = row.get("typical", {}).get(service)
             if not point or "output" not in point:
                 continue
-            power = amount(point["plate_voltage"], "volts") * amount(point["plate_current"], "plate_current") / 1000
+            power = (
+                amount(point["plate_voltage"], "volts")
+                * amount(point["plate_current"], "plate_current")
+                / 1000
+            )
             loss = power - amount(point["output"], "output")
             most = rating(tube, "plate_dissipation", phone)
             assert most is not None
@@ -242,7 +255,9 @@ def test_the_rectifiers_carry_the_load(rig: str) -> None:
     modulators = 0.0
     if chart(rig, "modulator.idle_current", "phone") is not None:
         final = given(rig, "final.plate_current", "phone")
-        modulators = given(rig, "modulator.idle_current", "phone") + given(rig, "modulator.swing", "phone") / 2
+        modulators = (
+            given(rig, "modulator.idle_current", "phone") + given(rig, "modulator.swing", "phone") / 2
+        )
     load = {"hv": final + modulators + (0 if "lv" in stages else exciters), "lv": exciters}
     for supply, current in load.items():
         if supply not in stages or not stages[supply].tubes:

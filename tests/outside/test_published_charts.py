@@ -63,7 +63,9 @@ def test_what_is_ruled_out_falls(said: dict[str, Any]) -> None:
 
 
 @pytest.mark.parametrize(("choice", "outcome"), OUTCOMES)
-def test_the_outcome_of_a_test_tells_two_causes_apart(choice: dict[str, Any], outcome: dict[str, Any]) -> None:
+def test_the_outcome_of_a_test_tells_two_causes_apart(
+    choice: dict[str, Any], outcome: dict[str, Any]
+) -> None:
     """The side that the outcome speaks for comes among the first three, ahead of the other side."""
     found = on_the_bench(choice).diagnose(together(choice["shared"], outcome["case"]))
     best = min(place(found, part) for part in outcome["leads"])
