@@ -108,11 +108,10 @@ def _local_rules(assembly: Assembly, posterior: Answer) -> tuple[str, ...]:
     """Rules of the shop folder whose arrow lies in the part of the network that was solved."""
     laid = posterior.structure.nodes
     index = posterior.question.bones.index
-    return tuple(
-        dict.fromkeys(
-            link.rule.id for link in assembly.links if link.rule.local and index[link.child] in laid
-        )
+    rules = dict.fromkeys(
+        link.rule.id for link in assembly.links if link.rule.local and index[link.child] in laid
     )
+    return (*rules, *(f"{id} (withdrawn)" for id in assembly.book.withdrawn))
 
 
 def _intervals(posterior: Answer) -> tuple[tuple[str, float, float], ...]:

@@ -131,7 +131,9 @@ def split_quantity(text: str, default_unit: str = "") -> tuple[float, str]:
     tidy = text.strip().replace("\u2212", "-").replace("\xa0", " ")
     to_one = _TO_ONE.match(tidy)
     if to_one:
-        return float(to_one.group(1)), ""
+        # a ratio is no voltage: as a number with a unit of its own it meets the check of dimensions
+        plain = not default_unit or dimension(default_unit) == dimension("dimensionless")
+        return float(to_one.group(1)), "" if plain else "dimensionless"
     match = _QUANTITY.match(tidy[:_LONGEST])
     if match is None or len(tidy) > _LONGEST:
         raise UnitError(f"`{_short(text)}` is no number with a unit", _example(default_unit))

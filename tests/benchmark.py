@@ -89,9 +89,13 @@ def _diagnoses(
 ) -> Iterator[Callable[[], bool]]:
     for seed in range(SEEDS):
         case = sampled_case(assembly, seed, wanted)
-        yield lambda case=case: diagnose(  # type: ignore[misc]
-            assembly, case, advice=advice, details=details
-        ).exact
+        yield (
+            lambda case=case: (
+                diagnose(  # type: ignore[misc]
+                    assembly, case, advice=advice, details=details
+                ).exact
+            )
+        )
 
 
 def _answers(assembly: Assembly, wanted: Wanted) -> Iterator[Callable[[], bool]]:

@@ -72,7 +72,10 @@ def _states(net: gum.BayesNet, network: PlainNetwork) -> None:
         for arrow in network.into(child):
             name = f"d{arrow.parent}_{child}"
             _table(
-                net, name, width, [f"x{arrow.parent}"],
+                net,
+                name,
+                width,
+                [f"x{arrow.parent}"],
                 lambda s, a=arrow: [float(p) for p in a.rows[s]],
             )
             draws.append(name)
@@ -96,12 +99,18 @@ def _lineage(net: gum.BayesNet, network: PlainNetwork, evidence: PlainEvidence) 
             name = f"s{parent}_{child}"
             if child in evidence.signs:
                 _table(
-                    net, name, 2, [f"d{parent}_{child}", f"x{child}"],
+                    net,
+                    name,
+                    2,
+                    [f"d{parent}_{child}", f"x{child}"],
                     lambda d, x, m=mute: _two(float(d == x != 0 and x not in m)),
                 )
             else:
                 _table(
-                    net, name, 2, [f"d{parent}_{child}", f"x{child}", f"t{child}"],
+                    net,
+                    name,
+                    2,
+                    [f"d{parent}_{child}", f"x{child}", f"t{child}"],
                     lambda d, x, t, m=mute: _two(float(d == x != 0 and x not in m and t == 1)),
                 )
             marks.append(name)
@@ -112,9 +121,7 @@ def _two(chance: float) -> list[float]:
     return [1.0 - chance, chance]
 
 
-def _table(
-    net: gum.BayesNet, name: str, width: int, parents: Sequence[str], row: object
-) -> None:
+def _table(net: gum.BayesNet, name: str, width: int, parents: Sequence[str], row: object) -> None:
     """Add a variable with one row of chances per combination of its parents."""
     assert callable(row)
     net.add(gum.RangeVariable(name, name, 0, width - 1))

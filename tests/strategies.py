@@ -174,8 +174,7 @@ def plain_network(choose: Chooser, size: Size = SMALL) -> PlainNetwork:
         parents = _parents(choose, earlier, broad, size, part)
         for parent in parents:
             rows = tuple(
-                _row(choose, own if s else (), width, size.certain)
-                for s in range(len(nodes[parent].sides))
+                _row(choose, own if s else (), width, size.certain) for s in range(len(nodes[parent].sides))
             )
             arrows.append(PlainArrow(parent, child, rows, True))
         unpaired = [p for p in earlier if p not in parents]
@@ -184,9 +183,7 @@ def plain_network(choose: Chooser, size: Size = SMALL) -> PlainNetwork:
             muted = tuple(Fraction(s == mute[0]) for s in range(width))
             pushed = tuple(Fraction(s == 0) for s in range(width))
             unmet = [_happens(choose, 4 if s else 1) for s in range(len(nodes[parent].sides))]
-            arrows.append(
-                PlainArrow(parent, child, tuple(muted if u else pushed for u in unmet), False)
-            )
+            arrows.append(PlainArrow(parent, child, tuple(muted if u else pushed for u in unmet), False))
         leak = _leak(choose, own, width, size)
         nodes.append(PlainNode(sides, ranks, _split(choose), mute, leak, part))
     return PlainNetwork(tuple(nodes), tuple(arrows))
@@ -203,9 +200,7 @@ def _parents(
     return list(dict.fromkeys((*near, *pushed)))[: size.parents]
 
 
-def plain_evidence(
-    choose: Chooser, network: PlainNetwork, size: Size = SMALL
-) -> PlainEvidence:
+def plain_evidence(choose: Chooser, network: PlainNetwork, size: Size = SMALL) -> PlainEvidence:
     """Hard and soft observations; what lies on an abnormal state is a sign of a fault."""
     likelihood: dict[int, Row] = {}
     signs: set[int] = set()

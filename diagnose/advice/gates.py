@@ -42,11 +42,21 @@ def standing_orders(assembly: Assembly, case: Case, findings: Findings) -> tuple
 
 
 def missing_proofs(bench: Bench, case: Case, check: PlacedCheck) -> tuple[str, ...]:
-    """Safety facts that must be proven before this check; none for a check that proves something."""
-    if check.check.proves or not check.check.hazard:
+    """Safety facts that must be proven before this check; none for a check that proves something.
+
+    They come from its hazard and from the set-up it needs, which asks for more while the set is live.
+    """
+    if check.check.proves:
         return ()
-    hazard = bench.hazards[check.check.hazard]
-    return tuple(need for need in hazard.needs if need not in case.safety)
+    hazard = bench.hazards.get(check.check.hazard)
+    needs = dict.fromkeys(hazard.needs if hazard is not None else ())
+    live = is_live(bench, check)
+    for group, state in check.check.setup.items():
+        wanted = bench.setups[group].states[state]
+        needs.update(dict.fromkeys(wanted.needs))
+        if live:
+            needs.update(dict.fromkeys(wanted.needs_live))
+    return tuple(need for need in needs if need not in case.safety)
 
 
 def judgeable(assembly: Assembly, findings: Findings, check: PlacedCheck) -> bool:

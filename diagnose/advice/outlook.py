@@ -15,7 +15,8 @@ from diagnose.inference.solve import solve
 from diagnose.model.assembly import Assembly, PlacedCheck
 
 MOST_OUTCOMES = 8
-BUDGET = 5e5  # cells of one product of tables: a check beyond is judged by less, or not at all
+BUDGET = 5e5  # cells of one product of tables: a check beyond is judged by less, or later
+LARGE_BUDGET = 2e7  # the same, where nothing could be judged within the small one
 WORTH_JUDGING = 0.005  # difference in reach below which a check tells nothing
 
 
@@ -47,6 +48,7 @@ def outlook(
     check: PlacedCheck,
     parts: Sequence[int],
     names: Sequence[str] | None = None,
+    budget: float = BUDGET,
 ) -> Outlook | None:
     """The outlook of a check over the indications that are not yet known; None if there are none.
 
@@ -74,7 +76,7 @@ def outlook(
         likelihood[node] = rows
         opened[node] = tuple(np.flatnonzero(rows.max(0) > 0).tolist())
     try:
-        structure = question.structure(opened=opened, marks=parts, budget=BUDGET)
+        structure = question.structure(opened=opened, marks=parts, budget=budget)
         solution = solve(structure, likelihood, accuracy=CLOSE_ENOUGH)
     except TooWide:
         return None

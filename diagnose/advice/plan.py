@@ -16,7 +16,14 @@ from diagnose.advice.gates import (
     provers,
     setup_cost,
 )
-from diagnose.advice.outlook import Outlook, outlook, promising
+from diagnose.advice.outlook import (
+    BUDGET,
+    LARGE_BUDGET,
+    Outlook,
+    Prospect,
+    outlook,
+    promising,
+)
 from diagnose.advice.worth import Remedies, expected_minutes, gain_bits, minutes_saved
 from diagnose.evidence.collect import Findings
 from diagnose.inference.question import Question
@@ -32,8 +39,10 @@ from diagnose.model.result import (
     Withheld,
 )
 
-SCREENED = 12  # checks judged exactly
+SCREENED = 10  # checks judged exactly, of those that may be done now
+SCREENED_UNSAFE = 4  # the same, of those that are withheld
 WORTH_SAYING = 0.01  # bits below which a check is not worth a line
+LARGE_ONES = 5  # of these, how many when the small budget of tables let nothing through
 SUSPECTS = 8  # most blamed parts among which the needed remedy is sought
 
 
@@ -66,20 +75,41 @@ def advise(
     now = float(expected_minutes(remedies, weights / weights.sum())[0])
     possible = [check for check in assembly.checks.values() if judgeable(assembly, findings, check)]
     suspects = [(question.bones.index[p.id], p.blame) for p in blamed]
+    bench = assembly.book.bench
+    unsafe = {check.id for check in possible if missing_proofs(bench, case, check)}
+    prospects = [
+        *promising(assembly, question, [c for c in possible if c.id not in unsafe], suspects, SCREENED),
+        *promising(assembly, question, [c for c in possible if c.id in unsafe], suspects, SCREENED_UNSAFE),
+    ]
+    judged = _judge(assembly, question, prospects, nodes, remedies, BUDGET)
+    if not any(j.bits >= WORTH_SAYING for j in judged):
+        judged = _judge(assembly, question, prospects[:LARGE_ONES], nodes, remedies, LARGE_BUDGET)
+    return _choose(assembly, case, ranking, blamed, judged, now, first_aid, most)
+
+
+def _judge(
+    assembly: Assembly,
+    question: Question,
+    prospects: Sequence[Prospect],
+    nodes: Sequence[int],
+    remedies: Remedies,
+    budget: float,
+) -> list[_Judged]:
+    """The worth of each prospect that can be solved within the budget."""
     judged = []
     views: dict[tuple[str, ...], Outlook | None] = {}
-    for prospect in promising(assembly, question, possible, suspects, SCREENED):
+    for prospect in prospects:
         # several checks may show the same thing; by two indications where that is not too wide, else by one
-        for names in (prospect.names, prospect.names[:1]):
+        for names in dict.fromkeys((prospect.names, prospect.names[:1])):
             if names not in views:
-                views[names] = outlook(assembly, question, prospect.check, nodes, names)
+                views[names] = outlook(assembly, question, prospect.check, nodes, names, budget)
             view = views[names]
             if view is not None:
                 joint = view.joint()
                 saved, bits = minutes_saved(remedies, joint), gain_bits(joint)
                 judged.append(_Judged(prospect.check, view, saved, bits))
                 break
-    return _choose(assembly, case, ranking, blamed, judged, now, first_aid, most)
+    return judged
 
 
 def _remedies(assembly: Assembly, blamed: Sequence[RankedPart]) -> Remedies:
@@ -108,14 +138,15 @@ def _choose(
     held = [j for j in judged if missing_proofs(bench, case, j.placed) and j.bits >= WORTH_SAYING]
     held.sort(key=lambda j: (-j.saved, j.placed.id))
     picked = _greedy(assembly, case.bench, allowed, most)
-    wanted = sorted({need for j in held[:3] for need in missing_proofs(bench, case, j.placed)})
-    known = {j.placed.id for j in picked}
-    for check in provers(assembly.checks.values(), wanted):
-        if check.id not in known and len(picked) < most + 2:
-            known.add(check.id)
-            picked.append(_Judged(check, None, 0.0, 0.0))
+    wanted = dict.fromkeys(need for j in held[:3] for need in missing_proofs(bench, case, j.placed))
+    chosen = {j.placed.check.proves for j in picked}
+    for need in wanted:
+        # one check for each, a cold one if there is one
+        proofs = sorted(provers(assembly.checks.values(), [need]), key=lambda c: (is_live(bench, c), c.id))
+        if proofs and need not in chosen:
+            picked.append(_Judged(proofs[0], None, 0.0, 0.0))
     shown = _render(assembly, case.bench, blamed, picked)
-    remedy, reason = _remedy_first(assembly, ranking, shown)
+    remedy, reason = _remedy_first(assembly, ranking, shown, held)
     withheld = tuple(
         Withheld(j.placed.id, j.placed.check.title, _because(assembly, case, j.placed)) for j in held[:most]
     )
@@ -124,9 +155,15 @@ def _choose(
 
 def _because(assembly: Assembly, case: Case, check: PlacedCheck) -> str:
     bench = assembly.book.bench
-    hazard = bench.hazards[check.check.hazard]
+    hazard = bench.hazards.get(check.check.hazard)
+    power = [
+        bench.setups[g].states[s].title
+        for g, s in check.check.setup.items()
+        if bench.setups[g].states[s].live
+    ]
+    danger = hazard.title if hazard is not None and hazard.needs else ", ".join(power)
     needs = "; ".join(bench.safety[need] for need in missing_proofs(bench, case, check))
-    return f"{hazard.title}: not yet proven on this bench: {needs}"
+    return f"{danger}: not yet proven on this bench: {needs}"
 
 
 def _greedy(
@@ -186,6 +223,7 @@ def _render(
                 cautions=(*cautions, *(hazard.cautions if hazard else ())),
                 outcomes=_outcomes(assembly, blamed, j.outlook),
                 swap_warning=_swap_warning(assembly, j.placed, blamed),
+                proves=bench.safety.get(check.proves, ""),
             )
         )
     return tuple(shown)
@@ -241,7 +279,7 @@ def _swap_warning(assembly: Assembly, placed: PlacedCheck, blamed: Sequence[Rank
 
 
 def _remedy_first(
-    assembly: Assembly, ranking: Ranking, shown: Sequence[NextCheck]
+    assembly: Assembly, ranking: Ranking, shown: Sequence[NextCheck], held: Sequence[_Judged]
 ) -> tuple[RankedCause | None, str]:
     """The leading remedy when it is sure enough or when no check pays."""
     named = [part for part in ranking.parts if not part.unnamed and part.blame > 0]
@@ -253,8 +291,8 @@ def _remedy_first(
     if not any(check.minutes_saved > 0 for check in shown):
         if lead.blame >= assembly.book.bench.advice["remedy_worth"]:
             return lead.causes[0], "it is likely enough, and no check would pay for its minutes"
-        if not shown:
-            return lead.causes[0], "no check that can be done now would tell more"
+        if not shown and not held:
+            return lead.causes[0], "no check of this book would tell more"
     return None, ""
 
 

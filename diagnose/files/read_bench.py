@@ -44,7 +44,7 @@ def read_bench(root: Node, faults: Faults) -> BenchFile:
     bench = Bench(
         facts=facts,
         safety=safety,
-        setups=Frozen({id: _setup(id, node, faults) for id, node in _section(root, "setups")}),
+        setups=Frozen({id: _setup(id, node, safety, faults) for id, node in _section(root, "setups")}),
         hazards=hazards,
         instruments=Frozen({id: _title(id, node) for id, node in _section(root, "instruments")}),
         reports=Frozen({id: values.frequency(node, faults) or 0.0 for id, node in _section(root, "reports")}),
@@ -87,7 +87,7 @@ def _figure(node: Node, faults: Faults) -> float:
     return plain if plain is not None else values.frequency(node, faults) or 0.0
 
 
-def _setup(id: str, node: Node, faults: Faults) -> Setup:
+def _setup(id: str, node: Node, safety: Mapping[str, str], faults: Faults) -> Setup:
     states = Frozen(
         {
             state: SetupState(
@@ -96,6 +96,8 @@ def _setup(id: str, node: Node, faults: Faults) -> Setup:
                 values.number(entry, "minutes") or 0.0,
                 values.texts(entry, "cautions"),
                 values.flag(entry, "live"),
+                _safety_facts(entry, "needs", safety, faults),
+                _safety_facts(entry, "needs_live", safety, faults),
             )
             for state, entry in _section(node, "states")
         }
@@ -109,12 +111,18 @@ def _setup(id: str, node: Node, faults: Faults) -> Setup:
 
 
 def _hazard(id: str, node: Node, safety: Mapping[str, str], faults: Faults) -> Hazard:
-    for need in values.scalars(node, "needs"):
+    needs = _safety_facts(node, "needs", safety, faults)
+    return Hazard(id, _title(id, node), values.texts(node, "cautions"), needs)
+
+
+def _safety_facts(node: Node, key: str, safety: Mapping[str, str], faults: Faults) -> tuple[str, ...]:
+    """The safety facts listed under a key; each must be one of the bench's."""
+    for need in values.scalars(node, key):
         word = values.text(need)
         if word not in safety:
             said = f"`{word}` is no safety fact of the bench"
             faults.unknown(need, "unknown-safety", said, word, safety)
-    return Hazard(id, _title(id, node), values.texts(node, "cautions"), values.texts(node, "needs"))
+    return values.texts(node, key)
 
 
 def _budget(id: str, node: Node, facts: Mapping[str, Fact], faults: Faults) -> Budget:

@@ -127,14 +127,21 @@ def _run(plan: Contraction, tables: Sequence[Array], accuracy: float) -> tuple[R
     plain = run_forward(plan, tables, PLAIN)
     top = np.max(plain.log_sum[np.isfinite(plain.log_sum)], initial=-np.inf)
     if top > np.log(2 * _UNIT / accuracy):
-        lost = np.isnan(plain.log_sum) | (plain.log_sum < top - _ROUNDING)
-        plain.log_sum[lost] = -np.inf  # what rounding leaves of an impossible variant
+        _forget_rounding(plain.log_sum, _ROUNDING)
         return plain, accuracy
     error = float(error_bound(plain)[np.argmax(np.nan_to_num(plain.log_sum, nan=-np.inf))])
     if error < accuracy:
+        _forget_rounding(plain.log_sum, _ROUNDING)
         return plain, error
     run = run_forward(plan, tables, TWOFOLD)
+    _forget_rounding(run.log_sum, 2 * _ROUNDING)
     return run, _UNIT * (error if np.isfinite(error) else 1.0)
+
+
+def _forget_rounding(log_sum: Array, below: float) -> None:
+    """Takes for impossible what lies so far below the likeliest variant that it may be rounding alone."""
+    top = np.max(log_sum[np.isfinite(log_sum)], initial=-np.inf)
+    log_sum[np.isnan(log_sum) | (log_sum < top - below)] = -np.inf
 
 
 def _checked(

@@ -239,6 +239,8 @@ class SetupState:
     minutes: float
     cautions: tuple[str, ...] = ()
     live: bool = False  # the set is powered in this state
+    needs: tuple[str, ...] = ()  # safety facts to be proven first
+    needs_live: tuple[str, ...] = ()  # the same, when another group is in a live state
 
 
 @dataclass(frozen=True)

@@ -125,6 +125,7 @@ class NextCheck:
     cautions: tuple[str, ...]
     outcomes: tuple[Outcome, ...]
     swap_warning: str = ""
+    proves: str = ""  # the safety fact that it establishes, in words
 
 
 @dataclass(frozen=True)

@@ -85,7 +85,7 @@ def explanations(page: Page, diagnosis: Diagnosis, view: View) -> None:
         page.row(
             (
                 numbers.chance(explanation.probability),
-                listed(names) or "no fault at all: each sign by itself",
+                listed(names) or "none of these: chance signs, or parts further down the list",
             ),
             (-10, page.width - 14),
         )

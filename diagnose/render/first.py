@@ -231,5 +231,5 @@ def why(diagnosis: Diagnosis, check: NextCheck) -> str:
     elif told:
         apart = f"It convicts or clears {told[0]}"
     else:
-        return ""
+        return f"Live checks ask for it: {check.proves}." if check.proves else ""
     return f"{apart}; {saved}." if check.minutes_saved >= 1 else f"{apart}."
