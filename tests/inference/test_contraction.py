@@ -67,16 +67,16 @@ def test_the_sum_and_every_derivative(arithmetic: Arithmetic[Any]) -> None:
             assert found is not None
             truth = _direct(scopes, tables, number)
             shape = np.broadcast_shapes(truth.shape, found.shape, (1, *tables[number].shape[1:]))
-            truth, found = np.broadcast_to(truth, shape), np.broadcast_to(found, shape)
+            truth, ours = np.broadcast_to(truth, shape), np.broadcast_to(found, shape)
             axes = tuple(range(1, len(shape)))
             np.testing.assert_allclose(
-                found * truth.sum(axes, keepdims=True),
-                truth * found.sum(axes, keepdims=True),
+                ours * truth.sum(axes, keepdims=True),
+                truth * ours.sum(axes, keepdims=True),
                 rtol=1e-10,
                 atol=1e-300,
             )
             if len(shape) > 1:
-                assert np.all(found.sum(axes)[truth.sum(axes) > 0] > 0)
+                assert np.all(ours.sum(axes)[truth.sum(axes) > 0] > 0)
 
 
 def test_only_the_derivatives_wanted() -> None:
