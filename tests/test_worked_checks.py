@@ -187,3 +187,25 @@ def test_observations_that_exclude_each_other_are_doubted_not_lost(tmp_path: Pat
     assert all(part.blame == part.blame for part in found.parts), "no number is lost"
     assert "exclude each other" in found.conflict.text
     assert found.parts[0].id == "set.key"
+
+
+def test_the_order_of_rules_parts_and_files_does_not_matter(tmp_path: Path) -> None:
+    """The same book written backwards, in files of other names, gives the same figures."""
+    lines = [
+        ("rectifier bad", "hv low", "8.5 of 10"),
+        ("hv low", "output low", "9 of 10"),
+        ("hv low", "plate_current low", "9 of 10"),
+        ("drive bad", "output low", "9 of 10"),
+        ("drive bad", "plate_current low", "9 of 10"),
+    ]
+    parts = [part("rectifier", "0.10"), part("drive", "0.02"), part("tube", "0.03")]
+    figures = []
+    for name, order in (("one", 1), ("two", -1)):
+        text = whole(parts="".join(parts[::order]), rules=rules(*lines[::order]))
+        files = {f"{name}_kind.yaml": text, f"a_{name}.yaml": RIG}
+        assembly = small_assembly(tmp_path / name, files)
+        found = diagnose(assembly, case(output="low", plate_current="low"))
+        figures.append({p.id: (p.probability, p.blame) for p in found.parts})
+    assert figures[0].keys() == figures[1].keys()
+    for name, pair in figures[0].items():
+        assert pair == pytest.approx(figures[1][name], abs=1e-12)
