@@ -216,10 +216,16 @@ def rig_page(page: Page, book: Book, rig: Rig) -> None:
     page.heading("Stages, and what feeds them")
     for stage in rig.stages.values():
         feeders = ", ".join(dict.fromkeys(stage.fed_by.values()))
+        tubes = f" [{', '.join(stage.tubes)}]" if stage.tubes else ""
         page.row(
-            (stage.id, f"{stage.title}{f' [{chr(44).join(stage.tubes)}]' if stage.tubes else ''}", feeders),
-            (14, page.width // 2 - 10, page.width - page.width // 2 - 10),
+            (stage.id, f"{stage.title}{tubes}", stage.kind, feeders),
+            (14, page.width // 2 - 16, 18, page.width - page.width // 2 - 22),
         )
+    page.blank()
+    page.say(
+        "The third column is the kind of stage. `diagnose rules show KIND` lists what can be read and seen "
+        "there; in a case file write STAGE.NAME."
+    )
     _chart(page, book, rig)
     if rig.proof:
         page.heading("Read good, these prove the set")
