@@ -51,7 +51,7 @@ def diagnose(
         unexplained_stages=tuple(
             (part.stage, part.blame) for part in ranking.parts if part.unnamed and part.blame > 0.005
         ),
-        conflict=_conflict(assembly, posterior, findings) if details else Conflict(1.0),
+        conflict=_conflict(assembly, posterior, findings) if details else Conflict(None),
         log10_evidence=float(posterior.solution.log_evidence[0] / math.log(10)),
         advice=next_steps,
         local_rules=_local_rules(assembly, posterior),

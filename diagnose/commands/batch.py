@@ -28,7 +28,7 @@ def command(options: argparse.Namespace, output: Output) -> int:
     if not files:
         raise Unusable("there are no case files (*.yaml, *.yml) in what was named.")
     jobs = options.jobs or _processors()
-    job = Job(options.shop, options.advice, options.format in DETAILED, options.top)
+    job = Job(options.shop, options.advice, options.advice and options.format in DETAILED, options.top)
     watch = _Watch(output, len(files))
     write = WRITERS[options.format]
     results = diagnosed(files, job, jobs)

@@ -30,6 +30,9 @@ SHOWN_PROBLEMS: Final = 10
 
 def run() -> None:
     """The `diagnose` script."""
+    for library in ("OPENBLAS", "MKL", "OMP"):
+        # the tables are small: threads inside one product only wait for each other
+        os.environ.setdefault(f"{library}_NUM_THREADS", "1")
     sys.exit(main(sys.argv[1:]))
 
 

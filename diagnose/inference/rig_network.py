@@ -49,7 +49,22 @@ def skeleton(assembly: Assembly) -> Skeleton:
 
 
 def network_for(bones: Skeleton, facts: Mapping[str, object]) -> Network:
-    """The network with the priors that follow from the history."""
+    """The network with the priors that follow from the history; kept, for many sets have like histories."""
+    known = tuple(
+        sorted(
+            (
+                name,
+                tuple(sorted(map(str, value))) if isinstance(value, (list, tuple, set, frozenset)) else value,
+            )
+            for name, value in facts.items()
+        )
+    )
+    return _network(bones, known)
+
+
+@lru_cache(maxsize=128)
+def _network(bones: Skeleton, known: tuple[tuple[str, object], ...]) -> Network:
+    facts = dict(known)
     leaks = {
         bones.index[name]: np.array(part_prior(placed, facts))
         for name, placed in bones.assembly.parts.items()

@@ -162,7 +162,7 @@ class Advice:
 class Conflict:
     """How well the observations go together: tail probability, and the least believable one."""
 
-    tail: float
+    tail: float | None  # None where it was not asked for
     least_believable: str = ""
     text: str = ""
 

@@ -87,7 +87,9 @@ def test_the_table_is_for_people(call: Call, folder: Path) -> None:
 def test_advice_is_worked_out_only_when_asked_for(call: Call, folder: Path) -> None:
     for arguments, advised in (((), False), (("--advice",), True)):
         line = call("batch", folder, "--format", "jsonl", *arguments).out.splitlines()[0]
-        assert json.loads(line)["advised"] is advised
+        record = json.loads(line)
+        assert record["advised"] is advised
+        assert (record["conflict"]["tail"] is not None) is advised  # as costly, and asked for with it
 
 
 def test_many_processes_give_what_one_gives(tmp_path: Path) -> None:
