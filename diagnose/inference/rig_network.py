@@ -50,21 +50,22 @@ def skeleton(assembly: Assembly) -> Skeleton:
 
 def network_for(bones: Skeleton, facts: Mapping[str, object]) -> Network:
     """The network with the priors that follow from the history; kept, for many sets have like histories."""
-    known = tuple(
-        sorted(
-            (
-                name,
-                tuple(sorted(map(str, value))) if isinstance(value, (list, tuple, set, frozenset)) else value,
-            )
-            for name, value in facts.items()
-        )
-    )
-    return _network(bones, known)
+    known = tuple((name, _frozen(facts[name])) for name in sorted(facts))
+    if all(isinstance(value, (str, int, float, tuple)) for _, value in known):
+        return _kept_network(bones, known)
+    return _network(bones, facts)
+
+
+def _frozen(value: object) -> object:
+    return tuple(sorted(map(str, value))) if isinstance(value, (list, tuple, set, frozenset)) else value
 
 
 @lru_cache(maxsize=128)
-def _network(bones: Skeleton, known: tuple[tuple[str, object], ...]) -> Network:
-    facts = dict(known)
+def _kept_network(bones: Skeleton, known: tuple[tuple[str, object], ...]) -> Network:
+    return _network(bones, dict(known))
+
+
+def _network(bones: Skeleton, facts: Mapping[str, object]) -> Network:
     leaks = {
         bones.index[name]: np.array(part_prior(placed, facts))
         for name, placed in bones.assembly.parts.items()
