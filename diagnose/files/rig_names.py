@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import lru_cache
 
 from diagnose.files.frozen import Frozen
 from diagnose.model.assembly import UNNAMED
@@ -29,13 +28,7 @@ class RigNames:
 
 
 def names_on(book: Book, rig: Rig) -> RigNames:
-    """The names of a rig, with its features taken into account; kept, for a batch asks for few rigs."""
-    return _names(book, rig.id)
-
-
-@lru_cache(maxsize=16)
-def _names(book: Book, rig_id: str) -> RigNames:
-    rig = book.rigs[rig_id]
+    """The names of a rig, with its features taken into account."""
     indications: dict[str, Indication] = {}
     modes: dict[str, tuple[str, ...]] = {}
     stops: list[str] = []
