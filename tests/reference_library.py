@@ -16,11 +16,14 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import product
+from typing import Any
 
 import numpy as np
-import pyagrum as gum
+import pyagrum
 
 from tests.oracle import PlainEvidence, PlainNetwork, combine
+
+gum: Any = pyagrum  # comes without types
 
 
 @dataclass(frozen=True)
@@ -64,7 +67,7 @@ def solve(network: PlainNetwork, evidence: PlainEvidence) -> LibraryAnswer:
     return LibraryAnswer(log_evidence, tuple(states), tuple(blame))
 
 
-def _states(net: gum.BayesNet, network: PlainNetwork) -> None:
+def _states(net: Any, network: PlainNetwork) -> None:
     for child, node in enumerate(network.nodes):
         width = len(node.sides)
         _table(net, f"own{child}", width, [], lambda n=node: [float(p) for p in n.leak])
@@ -89,7 +92,7 @@ def _states(net: gum.BayesNet, network: PlainNetwork) -> None:
         _table(net, f"x{child}", width, draws, ended)
 
 
-def _lineage(net: gum.BayesNet, network: PlainNetwork, evidence: PlainEvidence) -> None:
+def _lineage(net: Any, network: PlainNetwork, evidence: PlainEvidence) -> None:
     for parent in reversed(range(len(network.nodes))):
         marks: list[str] = []
         for arrow in network.arrows:
@@ -121,7 +124,7 @@ def _two(chance: float) -> list[float]:
     return [1.0 - chance, chance]
 
 
-def _table(net: gum.BayesNet, name: str, width: int, parents: Sequence[str], row: object) -> None:
+def _table(net: Any, name: str, width: int, parents: Sequence[str], row: object) -> None:
     """Add a variable with one row of chances per combination of its parents."""
     assert callable(row)
     net.add(gum.RangeVariable(name, name, 0, width - 1))

@@ -133,7 +133,7 @@ def _row(choose: Chooser, states: Sequence[int], width: int, certain: int) -> Ro
         share = left * Fraction(choose.between(1, 4), 4)
         row[_picked(choose, states)] += share
         left -= share
-    row[0] = 1 - sum(row[1:])
+    row[0] = Fraction(1 - sum(row[1:]))
     return tuple(row)
 
 
@@ -144,7 +144,7 @@ def _leak(choose: Chooser, states: Sequence[int], width: int, size: Size) -> Row
             row[state] = Fraction(choose.between(1, 9), 10 ** choose.between(4, 6))
         elif not _happens(choose, 3):
             row[state] = Fraction(choose.between(1, 9), _picked(choose, (40, 100, 1000)))
-    row[0] = 1 - sum(row[1:])
+    row[0] = Fraction(1 - sum(row[1:]))
     return tuple(row)
 
 

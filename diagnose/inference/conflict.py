@@ -7,13 +7,18 @@ of seeing any so unbelievable a reading (Bonferroni); it needs no sampling and d
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from diagnose.inference.contraction import TooWide
 from diagnose.inference.question import CLOSE_ENOUGH, Question
-from diagnose.inference.solve import log_evidence
+from diagnose.inference.scale import Array
+from diagnose.inference.solve import solve
+from diagnose.inference.structure import DEFAULT_BUDGET
+
+TOGETHER = 3e6  # cells of one product of tables up to which several observations are opened at once
 
 
 @dataclass(frozen=True)
@@ -25,32 +30,34 @@ class Tail:
 
 
 def tail(question: Question) -> Tail:
-    """Leave each observation out in turn and compare it with what the rest predicts."""
+    """Compare each observation with what all the others predict."""
+    observed = sorted(node for node in question.likelihood if not question.network.nodes[node].is_part)
     least, at = 1.0, None
-    for node in sorted(question.likelihood):
-        if question.network.nodes[node].is_part:
-            continue
-        chance = _one_tail(question, node)
-        if chance < least:
+    for node, predicted in _predictions(question, observed).items():
+        found = int(np.asarray(question.likelihood[node]).argmax())
+        chance = float(predicted[predicted <= predicted[found] * (1 + 1e-9)].sum())
+        if chance < least - 1e-9:  # of equals the first
             least, at = chance, node
     count = max(len(question.likelihood), 1)
     return Tail(min(1.0, least * count), at)
 
 
-def _one_tail(question: Question, node: int) -> float:
-    size = question.network.nodes[node].scale.size
-    found = int(np.asarray(question.likelihood[node]).argmax())
-    rest = question.without(node)
-    likelihood = dict(rest.likelihood)
-    likelihood[node] = np.eye(size)
+def _predictions(question: Question, nodes: Sequence[int]) -> dict[int, Array]:
+    """For each node the distribution over its states given all observations but its own.
+
+    All are opened at once where that is not too wide, otherwise one half after the other.
+    """
+    if not nodes:
+        return {}
+    budget = TOGETHER if len(nodes) > 1 else DEFAULT_BUDGET
+    opened = {node: range(question.network.nodes[node].scale.size) for node in nodes}
     try:
-        structure = rest.structure(opened={node: range(size)}, marks=False)
-        log = log_evidence(structure, likelihood, accuracy=CLOSE_ENOUGH)
+        structure = question.structure(nodes, marks=False, opened=opened, budget=budget)
     except TooWide:
-        return 1.0
-    possible = np.isfinite(log)
-    if not possible.any():
-        return 1.0
-    predicted = np.where(possible, np.exp(log - log[possible].max()), 0.0)
-    predicted /= predicted.sum()
-    return float(predicted[predicted <= predicted[found] * (1 + 1e-9)].sum())
+        if len(nodes) == 1:
+            return {}
+        half = len(nodes) // 2
+        return _predictions(question, nodes[:half]) | _predictions(question, nodes[half:])
+    solution = solve(structure, question.likelihood, accuracy=CLOSE_ENOUGH)
+    predicted = {node: values[0] for node, values in solution.predicted.items()}
+    return {node: values for node, values in predicted.items() if np.isfinite(values).all()}

@@ -1,18 +1,20 @@
 """Running a plan of contractions: forward to the sum, backward to all its derivatives.
 
 All tables have a leading batch axis (size 1 or B). Tables in cumulative form take differences, so a run
-can lose digits where the evidence is improbable: `error_bound` says how many at the worst, and a run
-with TWOFOLD arithmetic has twice as many to lose.
+can lose digits where the evidence is improbable; a run with TWOFOLD arithmetic has twice as many to lose.
+`shift` multiplies every table by a factor of its own, so that a second run rounds everywhere differently:
+see `digits`.
 
-Literature: A. Darwiche, "A differential approach to inference in Bayesian networks", J. ACM 50 (2003);
-N. J. Higham, Accuracy and Stability of Numerical Algorithms (2002), section 3.3, running error analysis.
+Literature: A. Darwiche, "A differential approach to inference in Bayesian networks", J. ACM 50 (2003).
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Generic, Protocol, TypeVar
+from functools import lru_cache
+from math import prod
+from typing import Generic, NamedTuple, Protocol, TypeVar
 
 import numpy as np
 
@@ -23,13 +25,13 @@ from diagnose.inference.twofold import Twofold
 
 T = TypeVar("T")
 
-_UNIT = 2.0**-53  # relative error of one rounded operation
+_LARGE = 64000  # cells of a product from which turning the tables for a matrix product pays
 
 
 class Arithmetic(Protocol[T]):
     """The few operations on tables that a run needs."""
 
-    def of(self, values: Array) -> T: ...
+    def of(self, values: Array, factor: float) -> T: ...
 
     def plain(self, table: T) -> Array: ...
 
@@ -45,15 +47,21 @@ class Arithmetic(Protocol[T]):
 class _Plain:
     """Doubles."""
 
-    def of(self, values: Array) -> Array:
-        return values
+    def of(self, values: Array, factor: float) -> Array:
+        return values if factor == 1.0 else values * factor
 
     def plain(self, table: Array) -> Array:
         return table
 
     def contract(self, left: Array, right: Array, spelled: str) -> Array:
-        product: Array = np.einsum(spelled, left, right)
-        return product
+        form = _form(spelled)
+        if form.right is not None:
+            product: Array = left[form.widened] * right.transpose(form.right)[form.spread]
+            return product
+        if 4 * max(left.size, right.size) < _LARGE:
+            summed: Array = np.einsum(spelled, left, right)
+            return summed
+        return _matrix_product(form.turned, left, right)
 
     def total(self, table: Array, axis: int) -> Array:
         summed: Array = table.sum(axis)
@@ -69,8 +77,8 @@ class _Plain:
 class _Twofold:
     """Pairs of doubles."""
 
-    def of(self, values: Array) -> Twofold:
-        return Twofold.of(values)
+    def of(self, values: Array, factor: float) -> Twofold:
+        return Twofold.of(values, factor)
 
     def plain(self, table: Twofold) -> Array:
         return table.high + table.low
@@ -93,53 +101,116 @@ PLAIN: Arithmetic[Array] = _Plain()
 TWOFOLD: Arithmetic[Twofold] = _Twofold()
 
 
+class _Turned(NamedTuple):
+    """A contraction as a matrix product: axes as (batch, common, own, summed), and back.
+
+    `common`, `left`, `right`: how many axes both keep, and each alone.
+    """
+
+    of_left: tuple[int, ...]
+    of_right: tuple[int, ...]
+    common: int
+    left: int
+    right: int
+    back: tuple[int, ...]
+
+
+class _Form(NamedTuple):
+    """How to carry out a contraction spelled as for einsum.
+
+    With nothing summed, and the axes of the left table first in the result, it is a product entry by
+    entry: `right` orders the axes of the right table, `widened` and `spread` put an axis of length 1 where
+    the left and the right lack one. Otherwise `right` is None.
+    """
+
+    right: tuple[int, ...] | None
+    widened: tuple[slice | None, ...]
+    spread: tuple[slice | None, ...]
+    turned: _Turned
+
+
+@lru_cache(maxsize=4096)
+def _form(spelled: str) -> _Form:
+    operands, result = spelled.split("->")
+    left, right = operands.split(",")
+    summed = [x for x in left if x in right and x not in result]
+    common = [x for x in result[1:] if x in left and x in right]
+    of_left = [x for x in left[1:] if x in result and x not in right]
+    of_right = [x for x in right[1:] if x in result and x not in left]
+    found = ["b", *common, *of_left, *of_right]
+    turned = _Turned(
+        tuple(left.index(x) for x in ["b", *common, *of_left, *summed]),
+        tuple(right.index(x) for x in ["b", *common, *summed, *of_right]),
+        len(common),
+        len(of_left),
+        len(of_right),
+        tuple(found.index(x) for x in result),
+    )
+    entrywise = not summed and result.startswith(left)
+    order = tuple(right.index(x) for x in result if x in right)
+    widened = tuple(slice(None) if x in left else None for x in result)
+    spread = tuple(slice(None) if x in right else None for x in result)
+    return _Form(order if entrywise else None, widened, spread, turned)
+
+
+def _matrix_product(turned: _Turned, left: Array, right: Array) -> Array:
+    one, two = left.transpose(turned.of_left), right.transpose(turned.of_right)
+    common = one.shape[1 : 1 + turned.common]
+    own = one.shape[1 + turned.common : 1 + turned.common + turned.left]
+    other = two.shape[two.ndim - turned.right :]
+    rows, columns, cells = prod(own), prod(other), prod(common)
+    product = one.reshape(one.shape[0], cells, rows, -1) @ two.reshape(two.shape[0], cells, -1, columns)
+    values: Array = product.reshape(product.shape[0], *common, *own, *other).transpose(turned.back)
+    return values
+
+
 @dataclass(frozen=True, eq=False)
 class Run(Generic[T]):
-    """The tables of a forward run, and the logarithm (natural) of the sum, shape (B,).
-
-    `scales`: what each step's table was divided by, None where it was left alone.
-    """
+    """The tables of a forward run, and the logarithm (natural) of the sum, shape (B,)."""
 
     plan: Contraction
     arithmetic: Arithmetic[T]
     tables: tuple[T, ...]
-    scales: tuple[Array | None, ...]
     log_sum: Array
 
 
-def run_forward(plan: Contraction, inputs: Sequence[Array], arithmetic: Arithmetic[T]) -> Run[T]:
+def run_forward(
+    plan: Contraction,
+    inputs: Sequence[Array],
+    arithmetic: Arithmetic[T],
+    shift: Sequence[float] | None = None,
+) -> Run[T]:
     """Sum over all variables. The logarithm is NaN where rounding left a negative sum."""
-    tables: list[T] = [arithmetic.of(table) for table in inputs]
-    scales: list[Array | None] = []
-    log_scale: Array = np.zeros(1)
+    factors = [1.0] * len(inputs) if shift is None else shift
+    tables: list[T] = [arithmetic.of(table, factor) for table, factor in zip(inputs, factors, strict=True)]
+    log_scale: Array = np.full(1, -float(np.log(factors).sum()) if shift else 0.0)
     for step in plan.steps:
         if step.right == NONE:
             out = arithmetic.total(tables[step.left], step.axis)
         else:
             out = arithmetic.contract(tables[step.left], tables[step.right], step.forward)
-        top = None
         if step.rescale:
             top = _greatest(arithmetic.plain(out))
             out = arithmetic.divided(out, top)
             log_scale = log_scale + np.log(top.reshape(-1))
         tables.append(out)
-        scales.append(top)
     with np.errstate(divide="ignore", invalid="ignore"):
         for scalar in plan.scalars:
             log_scale = log_scale + np.log(arithmetic.plain(tables[scalar]))
-    return Run(plan, arithmetic, tuple(tables), tuple(scales), log_scale)
+    return Run(plan, arithmetic, tuple(tables), log_scale)
 
 
 def run_backward(run: Run[T]) -> tuple[Array | None, ...]:
     """Derivative of the sum by each input table that was wanted.
 
     Each is right up to a positive factor per variant of the batch, common to all entries of one
-    table, so it cancels in every posterior that is normalized over one table.
+    table, so it cancels in every posterior that is normalized over one table. (Where the sum is zero because
+    of tables that share no variable with these, directly or through others, that zero is not seen here.)
     """
     plan, tables, arithmetic = run.plan, run.tables, run.arithmetic
     derivative: list[T | None] = [None] * len(tables)
     for scalar in plan.scalars:
-        derivative[scalar] = arithmetic.of(np.ones(1))
+        derivative[scalar] = arithmetic.of(np.ones(1), 1.0)
     for number in range(len(plan.steps) - 1, -1, -1):
         step = plan.steps[number]
         back = derivative[plan.inputs + number]
@@ -160,39 +231,13 @@ def run_backward(run: Run[T]) -> tuple[Array | None, ...]:
     return tuple(None if table is None else arithmetic.plain(table) for table in derivative[: plan.inputs])
 
 
-def error_bound(run: Run[Array]) -> Array:
-    """Bound on the relative error that rounding may have left in the sum, shape (B,).
-
-    Running error analysis over the forward run, the input tables taken as exact to the last place.
-    """
-    plan, tables = run.plan, run.tables
-    errors: list[Array] = [4 * _UNIT * np.abs(table) for table in tables[: plan.inputs]]
-    for step, scale in zip(plan.steps, run.scales, strict=True):
-        left = np.abs(tables[step.left])
-        if step.right == NONE:
-            count = left.shape[step.axis]
-            error = (errors[step.left] + count * _UNIT * left).sum(step.axis)
-        else:
-            right = np.abs(tables[step.right])
-            # one product and at most 15 sums to an entry of a contraction
-            rounded = errors[step.right] + 16 * _UNIT * right
-            error = np.einsum(step.forward, left, rounded)
-            error = error + np.einsum(step.forward, errors[step.left], right + rounded)
-        errors.append(error if scale is None else error / scale)
-    bound: Array = np.zeros(1)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        for scalar in plan.scalars:
-            share = errors[scalar] / tables[scalar]
-            bound = bound + np.where(tables[scalar] > errors[scalar], share, np.inf)
-    return bound
-
-
 def _tamed(arithmetic: Arithmetic[T], table: T) -> T:
     return arithmetic.divided(table, _greatest(arithmetic.plain(table)))
 
 
 def _greatest(values: Array) -> Array:
-    """Power of two near the greatest magnitude per variant (1 where all are zero), to divide by."""
-    top = np.abs(values).reshape(values.shape[0], -1).max(1)
-    top = np.where(top > 0, np.exp2(np.ceil(np.log2(np.where(top > 0, top, 1.0)))), 1.0)
-    return top.reshape((-1,) + (1,) * (values.ndim - 1))
+    """Power of two above the greatest magnitude per variant (1 where all are zero), to divide by."""
+    flat = values.reshape(values.shape[0], -1)
+    top = np.maximum(flat.max(1), -flat.min(1))
+    power: Array = np.ldexp(1.0, np.frexp(top)[1])
+    return power.reshape((-1,) + (1,) * (values.ndim - 1))

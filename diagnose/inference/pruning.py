@@ -194,7 +194,8 @@ class Classes:
         tells = node in slots.matters
         by_draw = result.below if tells else result.plain_below
         size = result.size
-        moves = (rows @ by_draw.reshape(states, -1)).reshape(-1, size)
+        # summed state by state, so that what cannot be told apart is equal to the last place
+        moves = (rows[:, :, np.newaxis] * by_draw.reshape(states, -1)).sum(1).reshape(-1, size)
         raw = moves.tobytes()
         lanes = 2 if tells else 1
         start = 0

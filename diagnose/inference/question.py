@@ -25,7 +25,7 @@ from diagnose.model.case import Case
 
 DOUBTED = 0.98  # how often an observation is right when some of them contradict each other
 LAST_RESORT = 25 * DEFAULT_BUDGET
-CLOSE_ENOUGH = 1e-6  # bound on the relative error from rounding; what is lost in fact is far less
+CLOSE_ENOUGH = 1e-6  # estimated error from rounding up to which a posterior is called exact
 
 
 @dataclass(frozen=True, eq=False)

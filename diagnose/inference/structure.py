@@ -199,7 +199,7 @@ class _Layout:
         gathered = classes.gathered[node]
         size = gathered.size
         tells = node in self.slots.matters
-        start = data.leak @ gathered.below[:, 0]
+        start = (data.leak[:, np.newaxis] * gathered.below[:, 0]).sum(0)
         absorbed: list[int] = []
         of_absorbed: list[int] = []
         opened: list[tuple[int, int, Entry]] = []

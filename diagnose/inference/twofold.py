@@ -28,9 +28,12 @@ class Twofold:
     low: Array
 
     @classmethod
-    def of(cls, values: Array) -> Twofold:
-        """A table of plain doubles."""
-        return cls(values, np.zeros_like(values))
+    def of(cls, values: Array, factor: float = 1.0) -> Twofold:
+        """A table of plain doubles, each multiplied by the factor without rounding."""
+        plain = cls(values, np.zeros_like(values))
+        if factor == 1.0:
+            return plain
+        return _product(plain, cls(np.array(factor), np.array(0.0)))
 
     def times(self, scale: Array) -> Twofold:
         """All entries multiplied by powers of two."""

@@ -150,7 +150,7 @@ def test_evidence_as_improbable_as_one_in_a_thousand_million_million() -> None:
         assert_log_near(float(found.log_evidence[0]), log_of(truth.evidence))
         for node, values in found.presence.items():
             expected = [float(v) for v in truth.states[node]]
-            np.testing.assert_allclose(values[0], expected, rtol=1e-9, atol=1e-300)
+            np.testing.assert_allclose(values[0], expected, rtol=1e-9, atol=1e-13)
         assert_near(found.blame, truth.blame, f"seed {seed}: blame of")
     assert improbable >= how_many(20)
 
