@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
+from diagnose.model.measuring import Meter
 from diagnose.problems import NOWHERE, Place, Problem
 
 
@@ -14,12 +15,14 @@ class Observation:
 
     A measured reading has `value` (in the quantity's own unit); anything else has `state`,
     an indication's state id, or "" for "not known". `within` is a relative standard uncertainty, or None
-    for the quantity's usual one.
+    for that of the meter, else the quantity's usual one. `low` and `high` bound a reading given as a range.
     """
 
     name: str
     state: str = ""
     value: float | None = None
+    low: float | None = None
+    high: float | None = None
     as_written: str = ""
     within: float | None = None
     mode: str = ""
@@ -27,6 +30,12 @@ class Observation:
     mains: float | None = None  # volts at the set when it was taken
     told_by: str = "bench"
     while_showing: bool | None = None
+    meter: str = ""  # a meter of the case or shop, or an instrument of the bench or the rig
+    range: float | None = None  # full scale in use, in the unit of the meter
+    mains_frequency: float | None = None  # hertz
+    warmth: str = ""  # "cold" or "warm", where it was said
+    minutes: float | None = None  # since switching on
+    period: int | None = None  # number of pieces of work done before it; None: after all
     place: Place = NOWHERE
 
 
@@ -36,6 +45,22 @@ class Work:
 
     did: str
     answers: str = ""
+    parts: tuple[str, ...] = ()  # the parts it was done to
+    place: Place = NOWHERE
+
+
+@dataclass(frozen=True)
+class Drift:
+    """A drift log: seconds and hertz at the oscillator or the output, with volts and degrees Celsius if taken."""
+
+    stage: str
+    times: tuple[float, ...]
+    frequencies: tuple[float, ...]
+    mains: tuple[float, ...] = ()
+    temperatures: tuple[float, ...] = ()
+    at_output: bool = False
+    band: str = ""
+    file: str = ""
     place: Place = NOWHERE
 
 
@@ -47,8 +72,11 @@ class Case:
     rig: str
     about: str = ""
     mains: float | None = None
+    mains_frequency: float | None = None
     mode: str = ""
     band: str = ""
+    meters: Mapping[str, Meter] = field(default_factory=dict)
+    drift: tuple[Drift, ...] = ()
     history: Mapping[str, object] = field(default_factory=dict)
     safety: tuple[str, ...] = ()
     bench: Mapping[str, str] = field(default_factory=dict)
@@ -59,7 +87,3 @@ class Case:
     confirmed: tuple[str, ...] | None = None
     place: Place = NOWHERE
     problems: tuple[Problem, ...] = ()  # what was read around: an unusable reading, an odd magnitude
-
-    def with_observation(self, observation: Observation) -> Case:
-        """The same case with one observation more."""
-        return replace(self, observations=(*self.observations, observation))

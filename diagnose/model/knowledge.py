@@ -10,6 +10,20 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from diagnose.model.measuring import (
+    Astray,
+    Computed,
+    Derived,
+    DriftLog,
+    Figure,
+    Instrument,
+    Limit,
+    Meter,
+    OfPair,
+    OverBands,
+    PartValue,
+    Reference,
+)
 from diagnose.problems import NOWHERE, Place
 
 Number = float | int
@@ -68,10 +82,14 @@ class Need:
 
 @dataclass(frozen=True)
 class Indication:
-    """A symptom, a pattern, or a quantity graded into states. `states[0]` is the good one."""
+    """A symptom, a pattern, or a quantity graded into states. `states[0]` is the good one.
+
+    Of sort "instrument" it is what a meter of the stage does to all that is read with it: its states are
+    those of `measuring.SHOWS`, and `astray` says how far it errs in each.
+    """
 
     id: str
-    sort: str  # "quantity", "symptom" or "pattern"
+    sort: str  # "quantity", "symptom", "pattern" or "instrument"
     title: str
     ask: str
     states: tuple[State, ...]
@@ -89,6 +107,15 @@ class Indication:
     reads_within: float = 0.03
     plausible: tuple[float, float] | None = None
     rests_on: tuple[str, ...] = ()
+    read_with: tuple[str, ...] = ()  # instruments it is usually read with
+    source_resistance: Reference | None = None  # ohms of the circuit at the test point
+    computed: tuple[Computed, ...] = ()  # the first that applies
+    limit: Limit | None = None
+    # patterns and symptoms that readings make
+    over_bands: OverBands | None = None
+    of_pair: OfPair | None = None
+    # instruments
+    astray: Mapping[str, Astray] = field(default_factory=dict)
     place: Place = NOWHERE
 
     def state_index(self, state: str) -> int:
@@ -214,6 +241,10 @@ class StageKind:
     unnamed_prior: float
     unnamed_pushes: float
     unnamed_only: tuple[str, ...] = ()
+    values: Mapping[str, PartValue] = field(default_factory=dict)
+    figures: Mapping[str, Figure] = field(default_factory=dict)
+    derived: Mapping[str, Derived] = field(default_factory=dict)
+    drift_log: DriftLog | None = None
     place: Place = NOWHERE
 
 
@@ -282,10 +313,11 @@ class Bench:
     safety: Mapping[str, str]
     setups: Mapping[str, Setup]
     hazards: Mapping[str, Hazard]
-    instruments: Mapping[str, str]
+    instruments: Mapping[str, Instrument]
     reports: Mapping[str, float]
     budgets: Mapping[str, Budget]
     advice: Mapping[str, float] = field(default_factory=dict)  # minutes and chances by name
+    mains_meter: str = ""  # the instrument that the line voltage is read with
 
 
 @dataclass(frozen=True)
@@ -322,6 +354,7 @@ class ChartRow:
     band: str = ""
     tolerance: float | None = None
     note: str = ""
+    meter: str = ""  # the meter of the rig's `chart_meters` it was made with
     place: Place = NOWHERE
 
 
@@ -335,6 +368,18 @@ class Stage:
     features: Mapping[str, str]
     fed_by: Mapping[str, str]
     tubes: tuple[str, ...] = ()
+    values: Mapping[str, Reference] = field(default_factory=dict)  # of its parts, as amounts in the kind's unit
+    place: Place = NOWHERE
+
+
+@dataclass(frozen=True)
+class Socket:
+    """A socket of the rig: its tube's stage, and the quantity that each pin shows."""
+
+    id: str
+    stage: str
+    tube: str
+    pins: Mapping[str, str]
     place: Place = NOWHERE
 
 
@@ -354,6 +399,11 @@ class Rig:
     local: bool = False
     place: Place = NOWHERE
     proof: tuple[str, ...] = ()  # indications that must be read good before the set is called good
+    read_with: Mapping[str, tuple[str, ...]] = field(default_factory=dict)  # instruments by quantity
+    chart_meters: Mapping[str, Meter] = field(default_factory=dict)
+    chart_meter: str = ""  # the one that rows without a meter of their own were made with
+    multiplication: Mapping[str, float] = field(default_factory=dict)  # oscillator to output, by band
+    sockets: Mapping[str, Socket] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -368,3 +418,4 @@ class Book:
     digest: str = ""  # of the content of all its files
     shop: str = ""  # the shop folder laid over it, if any
     withdrawn: tuple[str, ...] = ()  # ids of built-in entries the shop withdrew
+    meters: Mapping[str, Meter] = field(default_factory=dict)  # of the shop, by id

@@ -1,0 +1,1 @@
+"""Readings that belong together: over time, over the bands."""
