@@ -55,6 +55,7 @@ def _tube(id: str, node: Node, sources: Mapping[str, Source], faults: Faults) ->
         source=source,
         notes=values.text(node, "notes"),
         place=node.key_place,
+        characteristics=_figures(node.get("characteristics")),
     )
 
 

@@ -25,7 +25,7 @@ BLOCKS = [
 ]
 UNITS = {
     "preheat": "s", "first_preheat": "s", "load": "ohm", "amps": "A", "volts": "V", "at": "mA", "peak_current": "A",
-    "drive": "W", "output": "W", "plate_input": "W", "plate_dissipation": "W", "screen_input": "W",
+    "transconductance": "S", "drive": "W", "output": "W", "plate_input": "W", "plate_dissipation": "W", "screen_input": "W",
 }  # fmt: skip
 MODES = [(rig, mode) for rig in RIGS for mode in book().rigs[rig].features["modes"]]
 
@@ -141,14 +141,16 @@ def test_the_glow_regulators_are_not_exchanged() -> None:
 
 
 def test_no_working_point_passes_the_rating_of_its_tube() -> None:
-    """Plate input less output stays within the plate dissipation, and input within its rating (5 percent apart).
+    """Plate input within its rating (5 percent apart), input less output within the plate dissipation (10 percent).
 
-    The working points and ratings are mostly from memory; their differences test them against each other.
+    The working points and ratings are mostly from memory; their differences test them against each other. The
+    dissipation is a small difference of two rounded figures, hence the wider margin. Efficiency as common
+    practice has it; an output before the tank may be a little higher.
     """
     for tube, row in rows().items():
-        for service, phone in (("cw", False), ("phone", True)):
-            point = row.get("typical", {}).get(service)
-            if not point or "output" not in point:
+        for name, point in row.get("typical", {}).items():
+            service = name.split("_")[0]
+            if service not in ("cw", "phone") or "output" not in point:
                 continue
             power = (
                 amount(point["plate_voltage"], "volts")
@@ -156,12 +158,57 @@ def test_no_working_point_passes_the_rating_of_its_tube() -> None:
                 / 1000
             )
             loss = power - amount(point["output"], "output")
+            phone = service == "phone"
             most = rating(tube, "plate_dissipation", phone)
             assert most is not None
-            assert 0 < loss <= 1.05 * most, (tube, service)
-            assert 0.6 <= 1 - loss / power <= 0.82, (tube, service)
+            assert 0 < loss <= 1.10 * most, (tube, name)
+            highest = 0.85 if point.get("output_at") == "plate" else 0.82
+            assert 0.6 <= 1 - loss / power <= highest, (tube, name)
             most = rating(tube, "plate_input", phone)
-            assert most is None or power <= 1.05 * most, (tube, service)
+            assert most is None or power <= 1.05 * most, (tube, name)
+
+
+def test_the_drive_of_a_working_point_is_its_crest_times_its_grid_current() -> None:
+    """Drive is 0.9 to 1 times crest times grid current (H. P. Thomas, Proc. IRE, August 1933), as far as rounded.
+
+    Two rows are remembered with a drive far above it, which sheets give for the losses of the input circuit.
+    """
+    found = 0
+    above = []
+    for tube, row in rows().items():
+        for name, point in row.get("typical", {}).items():
+            if "peak_grid_voltage" not in point or "grid_current" not in point:
+                continue
+            crest = amount(point["peak_grid_voltage"], "volts")
+            rule = crest * amount(point["grid_current"], "grid_current") / 1000
+            drive = amount(point["drive"], "drive")
+            found += 1
+            assert drive >= 0.85 * rule - 0.05, (tube, name)
+            if drive > 1.3 * rule + 0.05:
+                above.append(f"{tube} {name}")
+    assert found >= 30
+    assert len(above) <= 2, above
+
+
+def test_there_are_enough_types_with_ratings_for_every_kind() -> None:
+    """At least fifty types; what a reading can pass is there for each kind of tube."""
+    needed = {
+        "beam": ("plate_voltage", "screen_voltage", "plate_dissipation", "screen_input"),
+        "tetrode": ("plate_voltage", "screen_voltage", "plate_dissipation", "screen_input"),
+        "triode": ("plate_voltage", "plate_dissipation"),
+        "pentode": ("plate_voltage", "plate_dissipation", "screen_input"),
+        "vacuum_rectifier": ("peak_inverse_voltage", "output_current"),
+        "mercury_rectifier": ("peak_inverse_voltage", "output_current"),
+    }
+    assert len(rows()) >= 50
+    for tube, row in rows().items():
+        if row["kind"] == "regulator":
+            assert {"voltage", "strikes_at", "least_current", "most_current"} <= set(row["regulator"]), tube
+            continue
+        for name in needed.get(row["kind"], ()):
+            assert amount(row["ratings"][name], name) > 0, (tube, name)
+    kinds = {row["kind"] for row in rows().values()}
+    assert kinds == {*needed, "regulator", "diode"}
 
 
 @pytest.mark.parametrize(("rig", "mode"), MODES)
