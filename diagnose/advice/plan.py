@@ -29,6 +29,7 @@ from diagnose.evidence.collect import Findings
 from diagnose.inference.question import Question
 from diagnose.model.assembly import Assembly, PlacedCheck
 from diagnose.model.case import Case
+from diagnose.model.knowledge import Bench
 from diagnose.model.result import (
     Advice,
     NextCheck,
@@ -211,7 +212,7 @@ def _render(
                 check=j.placed.id,
                 title=check.title,
                 how=check.how.strip(),
-                instrument=bench.instruments.get(check.instrument, check.instrument),
+                instrument=_titled(bench, check.instrument),
                 good=check.good,
                 minutes=check.minutes,
                 setup_minutes=minutes,
@@ -227,6 +228,11 @@ def _render(
             )
         )
     return tuple(shown)
+
+
+def _titled(bench: Bench, id: str) -> str:
+    """An instrument in words; one that the bench does not declare by its id."""
+    return bench.instruments[id].title if id in bench.instruments else id
 
 
 def _separates(blamed: Sequence[RankedPart], view: Outlook | None) -> tuple[str, ...]:

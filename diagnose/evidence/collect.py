@@ -1,51 +1,68 @@
-"""All observations of a case, turned into findings: at most one counted finding per indication."""
+"""All observations of a case, turned into findings: at most one counted finding per indication and meter."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from diagnose.evidence.expected import at_chart_mains, chart_row, mains_widening
+from diagnose.evidence.bands import shared_out
+from diagnose.evidence.expected import Expectation, expectation
+from diagnose.evidence.figures import ohms_of
 from diagnose.evidence.grade import (
+    density,
     good_limits,
     likelihoods,
     report_likelihoods,
     softened,
     with_tolerance,
 )
+from diagnose.evidence.made import made_observations
+from diagnose.evidence.path import path_of
+from diagnose.evidence.read_with import instruments_of
 from diagnose.model.assembly import Assembly, PlacedIndication, resolve
 from diagnose.model.case import Case, Observation
 from diagnose.model.knowledge import State
-from diagnose.model.result import Finding
+from diagnose.model.result import Finding, Measured, Path
 
 
 @dataclass(frozen=True)
 class Findings:
-    """Every finding in the order of the case, and the counted one of each indication."""
+    """Every finding in the order of the case; of each indication those that count, and the first of them.
+
+    Several of one indication count only if they were read with different instruments.
+    """
 
     all: tuple[Finding, ...]
     counted: Mapping[str, Finding]
+    witnesses: Mapping[str, tuple[Finding, ...]]
 
     def abnormal(self) -> tuple[Finding, ...]:
         """Counted findings whose most likely state is not the good one."""
-        return tuple(f for f in self.counted.values() if f.abnormal)
+        return tuple(f for counted in self.witnesses.values() for f in counted if f.abnormal)
 
 
 def collect(assembly: Assembly, case: Case) -> Findings:
     """Findings of a case. The order in which observations were entered matters only for repeats."""
-    findings = [
-        _finding(assembly, case, assembly.indications[observation.name], observation)
-        for observation in case.observations
-        if observation.name in assembly.indications
-    ]
+    known = [o for o in case.observations if o.name in assembly.indications]
+    findings = [_finding(assembly, case, assembly.indications[o.name], o) for o in known]
+    made = made_observations(assembly, case, findings)
+    findings += [_finding(assembly, case, assembly.indications[o.name], o) for o in made]
+    findings = _present(case, findings)
     findings = _one_per_indication(findings)
     findings = _judgeable(assembly, case, findings)
     findings = _not_twice(assembly, findings)
-    return Findings(tuple(findings), {f.name: f for f in findings if f.counted})
+    findings = shared_out(assembly, case, findings)
+    witnesses: dict[str, tuple[Finding, ...]] = {}
+    for finding in findings:
+        if finding.counted:
+            witnesses[finding.name] = (*witnesses.get(finding.name, ()), finding)
+    return Findings(tuple(findings), {name: _together(fs) for name, fs in witnesses.items()}, witnesses)
 
 
 def _finding(assembly: Assembly, case: Case, placed: PlacedIndication, observation: Observation) -> Finding:
     states = tuple(state.id for state in placed.indication.states)
+    right = assembly.book.bench.reports[observation.told_by]
     blank = Finding(
         observation=observation,
         name=placed.id,
@@ -56,14 +73,19 @@ def _finding(assembly: Assembly, case: Case, placed: PlacedIndication, observati
         abnormal=False,
         counted=False,
         unit=placed.indication.unit,
+        right=right,
+        graded=placed.indication.states,
+        notes=(observation.made_by,) if observation.made_by else (),
     )
-    right = assembly.book.bench.reports.get(observation.told_by, 1.0)
+    if observation.likelihood:
+        return _by_likelihood(blank, observation.likelihood)
     if observation.value is not None:
-        return _measured(assembly, case, placed, blank, right)
+        return _measured(assembly, case, placed, blank)
     if not observation.state:
         return replace(blank, notes=("not known",))
     said = placed.indication.state_index(observation.state)
-    notes = () if right >= 1 else (f"told by {observation.told_by}",)
+    notes = blank.notes if right >= 1 else (*blank.notes, f"told by {observation.told_by}")
+    read_with = _read_with(assembly, case, placed, observation) if placed.indication.unit else ()
     return replace(
         blank,
         likelihood=report_likelihoods(len(states), said, right),
@@ -71,38 +93,46 @@ def _finding(assembly: Assembly, case: Case, placed: PlacedIndication, observati
         abnormal=said != 0,
         counted=True,
         notes=notes,
+        read_with=read_with,
     )
 
 
-def _measured(
-    assembly: Assembly, case: Case, placed: PlacedIndication, blank: Finding, right: float
-) -> Finding:
+def _by_likelihood(blank: Finding, given: Sequence[float]) -> Finding:
+    """A finding whose likelihood was worked out from several readings."""
+    top = max(given)
+    values = tuple(value / top for value in given)
+    best = max(range(len(values)), key=values.__getitem__)
+    return replace(blank, likelihood=values, state=blank.states[best], abnormal=best != 0, counted=True)
+
+
+def _measured(assembly: Assembly, case: Case, placed: PlacedIndication, blank: Finding) -> Finding:
     indication, observation = placed.indication, blank.observation
-    assert observation.value is not None
-    within = observation.within if observation.within is not None else indication.reads_within
-    mains = observation.mains if observation.mains is not None else case.mains
-    chart_mains = assembly.rig.mains_voltage
-    at_chart = at_chart_mains(observation.value, mains, chart_mains, indication.follows_mains)
-    notes: list[str] = []
-    if at_chart != observation.value and mains is not None:
-        notes.append(f"read at {mains:g} V of mains, chart at {chart_mains:g} V")
+    expected: Expectation | None = None
+    if indication.scale == "ratio":
+        expected = expectation(assembly, case, observation)
+    source = ohms_of(assembly, placed.stage, indication.source_resistance)
+    path = path_of(assembly, case, placed, observation, expected, source)
+    blank = replace(
+        blank,
+        path=path,
+        at_chart=path.at_chart,
+        read_with=_read_with(assembly, case, placed, observation),
+        notes=(*blank.notes, *_path_notes(path, indication.unit)),
+    )
     states: Sequence[State] = indication.states
-    expected: float | None = None
     unit_size = 1.0
     if indication.scale == "ratio":
-        row = chart_row(assembly.rig.chart, observation, case)
-        if row is None or row.value == 0:
-            return replace(blank, at_chart=at_chart, notes=("the chart has no value for it",))
-        expected = unit_size = row.value
-        if row.tolerance is not None:
-            states = with_tolerance(states, indication.tolerance, row.tolerance)
-    value = at_chart / unit_size
-    spread = within * abs(value)
-    spread = (spread**2 + (mains_widening(mains, chart_mains, indication.follows_mains) * value) ** 2) ** 0.5
+        if expected is None or not path.expected:
+            return replace(blank, notes=(*blank.notes, "nothing is known of what a good set shows"))
+        unit_size = path.expected
+        if expected.tolerance is not None:
+            states = with_tolerance(states, indication.tolerance, expected.tolerance)
+    value = path.at_chart / unit_size
     limits = good_limits(states)
+    spread = path.spread * abs(value)
     if spread <= 0:
         spread = 1e-3 * (limits[1] if limits else 1.0)
-    values = softened(likelihoods(states, value, spread), right)
+    values = softened(likelihoods(states, value, spread), blank.right)
     best = max(range(len(values)), key=values.__getitem__)
     return replace(
         blank,
@@ -110,32 +140,100 @@ def _measured(
         state=states[best].id,
         abnormal=best != 0,
         counted=True,
-        expected=expected,
-        at_chart=at_chart,
+        expected=path.expected,
         limits=(limits[0] * unit_size, limits[1] * unit_size) if limits else None,
-        notes=tuple(notes),
+        graded=tuple(states),
+        measured=Measured(value, spread, max(density(state, value, spread) for state in states)),
     )
 
 
-def _one_per_indication(findings: list[Finding]) -> list[Finding]:
-    """Only one reading of an indication counts.
+def _read_with(
+    assembly: Assembly, case: Case, placed: PlacedIndication, observation: Observation
+) -> tuple[tuple[str, float], ...]:
+    """Instruments on the rig between the quantity and the reading, with the power of their gain in it.
 
-    Of repeats under one condition the last; over several bands or modes the one furthest from good, because
-    they are one sign and not one witness each.
+    The reading of the mains takes part in all that is corrected by it.
     """
-    chosen: dict[str, int] = {}
+    bench, indication = assembly.book.bench, placed.indication
+    if observation.made_of:
+        found = dict(zip(observation.read_with, observation.read_powers, strict=True))
+    else:
+        names = instruments_of(assembly, case, observation, indication.read_with, indication.unit)
+        found = dict.fromkeys(names, 1.0)
+    mains = observation.mains if observation.mains is not None else case.mains
+    line = assembly.instrument(bench.mains_meter) if bench.mains_meter else None
+    if mains is not None and indication.follows_mains and line is not None:
+        found[line] = found.get(line, 0.0) - indication.follows_mains
+    return tuple((name, power) for name, power in found.items() if power)
+
+
+def _path_notes(path: Path, unit: str) -> tuple[str, ...]:
+    notes: list[str] = []
+    unit = f" {unit}" if unit and unit != "dimensionless" else ""
+    if path.corrected != path.as_read:
+        notes.append(f"{path.corrected:.4g}{unit} without the load of the {path.meter}")
+    if path.at_chart != path.corrected and path.mains is not None:
+        notes.append(
+            f"read at {path.mains:g} V of mains: {path.at_chart:.4g}{unit} at the chart's {path.chart_mains:g} V"
+        )
+    if path.expected_by.startswith("computed") and path.expected is not None:
+        notes.append(
+            f"a good set shows about {path.expected:.4g}{unit}, {path.expected_by},"
+            f" to {100 * path.expected_within:.2g} %"
+        )
+    return tuple(notes)
+
+
+def _together(findings: Sequence[Finding]) -> Finding:
+    """What several readings of one indication, made with different instruments, say together."""
+    first = findings[0]
+    if len(findings) == 1:
+        return first
+    product = [math.prod(f.likelihood[i] for f in findings) for i in range(len(first.states))]
+    top = max(product)
+    if top <= 0:  # they exclude each other: the inference says so
+        return first
+    values = tuple(value / top for value in product)
+    best = max(range(len(values)), key=values.__getitem__)
+    return replace(first, likelihood=values, state=first.states[best], abnormal=best != 0)
+
+
+def _present(case: Case, findings: list[Finding]) -> list[Finding]:
+    """Readings taken before work that was done since are no longer of the set as it is."""
+    done = len(case.work)
+    return [
+        _uncounted(f, "taken before the work that was done since")
+        if f.counted and f.observation.period is not None and f.observation.period < done
+        else f
+        for f in findings
+    ]
+
+
+def _one_per_indication(findings: list[Finding]) -> list[Finding]:
+    """Only one reading of an indication counts for each instrument.
+
+    Of repeats under one condition the last, a warm one before a cold one; over several bands or modes the one
+    furthest from good, because they are one sign and not one witness each.
+    """
+    chosen: dict[tuple[str, tuple[str, ...]], int] = {}
     for position, finding in enumerate(findings):
         if not finding.counted:
             continue
-        if finding.name not in chosen:
-            chosen[finding.name] = position
+        key = (finding.name, tuple(name for name, power in finding.read_with if power == 1))
+        if key not in chosen:
+            chosen[key] = position
             continue
-        other = findings[chosen[finding.name]]
-        if _condition(other) == _condition(finding) or finding.likelihood[0] < other.likelihood[0]:
-            chosen[finding.name] = position
+        other = findings[chosen[key]]
+        if (other.observation.warmth == "cold") != (finding.observation.warmth == "cold"):
+            replaces = other.observation.warmth == "cold"
+        else:
+            replaces = _condition(other) == _condition(finding) or finding.likelihood[0] < other.likelihood[0]
+        if replaces:
+            chosen[key] = position
+    kept = set(chosen.values())
     return [
         finding
-        if not finding.counted or chosen[finding.name] == position
+        if not finding.counted or position in kept
         else _uncounted(finding, "another reading of the same counts")
         for position, finding in enumerate(findings)
     ]
@@ -170,8 +268,10 @@ def _not_twice(assembly: Assembly, findings: list[Finding]) -> list[Finding]:
     for finding in findings:
         placed = assembly.indications[finding.name]
         stage = assembly.rig.stages[placed.stage]
-        rests = [resolve(stage, name) for name in placed.indication.rests_on]
-        if finding.counted and rests and all(name in counted for name in rests):
+        rests: list[str | None] = [resolve(stage, name) for name in placed.indication.rests_on]
+        if finding.observation.made_of and not finding.observation.likelihood:
+            rests = list(finding.observation.made_of)
+        if finding.counted and rests and all(name in counted and name != finding.name for name in rests):
             titles = ", ".join(assembly.indications[str(name)].indication.title for name in rests)
             result.append(_uncounted(finding, f"rests on {titles}"))
         else:

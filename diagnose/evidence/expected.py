@@ -1,46 +1,41 @@
-"""What a good set would show: the rig's chart, by the conditions of the reading."""
+"""What a good set would show: the rig's chart where it has a row, otherwise computed from its parts."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from dataclasses import dataclass
 
+from diagnose.evidence.chart import row_of
+from diagnose.evidence.figures import computed_values
+from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case, Observation
-from diagnose.model.knowledge import ChartRow
+from diagnose.model.measuring import Meter
+
+BY_CHART = "the chart"
 
 
-def chart_row(rows: Iterable[ChartRow], observation: Observation, case: Case) -> ChartRow | None:
-    """The most specific row for this reading; None where the chart says nothing.
+@dataclass(frozen=True)
+class Expectation:
+    """The value of a good set in the quantity's unit, how it is known, and how far (relative, standard).
 
-    A row that names another mode or band does not apply; a reading without mode or band takes the
-    case's, and where neither says anything, the first row of the quantity.
+    `tolerance` is the row's own, `meter` what the chart was made with, both where the chart says so.
     """
-    mode = observation.mode or case.mode
-    band = observation.band or case.band
-    best: ChartRow | None = None
-    best_score = -1
-    for row in rows:
-        if row.quantity != observation.name:
-            continue
-        if (mode and row.mode and row.mode != mode) or (band and row.band and row.band != band):
-            continue
-        score = 2 * (bool(mode) and row.mode == mode) + (bool(band) and row.band == band)
-        if score > best_score:
-            best, best_score = row, score
-    return best
+
+    value: float
+    by: str = BY_CHART
+    within: float = 0.0
+    tolerance: float | None = None
+    meter: Meter | None = None
 
 
-def at_chart_mains(value: float, mains: float | None, chart_mains: float, follows: float) -> float:
-    """A reading carried to the mains of the chart: it follows the line voltage to a power."""
-    if mains is None or mains <= 0 or chart_mains <= 0:
-        return value
-    return float(value / (mains / chart_mains) ** follows)
-
-
-def mains_widening(mains: float | None, chart_mains: float, follows: float) -> float:
-    """Relative standard uncertainty that carrying to the chart's mains adds.
-
-    A fifth of the correction: the exponent is a rule of thumb, not a property of this set.
-    """
-    if mains is None or mains <= 0 or chart_mains <= 0:
-        return 0.0
-    return 0.2 * abs(follows) * abs(mains / chart_mains - 1.0)
+def expectation(assembly: Assembly, case: Case, observation: Observation) -> Expectation | None:
+    """What a good set shows under the conditions of a reading; None where nothing can be said."""
+    rig = assembly.rig
+    mode, band = observation.mode or case.mode, observation.band or case.band
+    row = row_of(rig.chart, observation.name, mode, band)
+    if row is not None:
+        meter = rig.chart_meters.get(row.meter or rig.chart_meter)
+        return Expectation(row.value, tolerance=row.tolerance, meter=meter)
+    computed = computed_values(assembly, mode).get(observation.name)
+    if computed is None:
+        return None
+    return Expectation(computed.value, f"computed: {computed.by}", computed.within)

@@ -14,9 +14,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from statistics import NormalDist
+from typing import Final
 
 from diagnose.model.knowledge import State
 
+_STANDARD: Final = NormalDist()
 NEGLIGIBLE = 1e-9  # of the largest likelihood: less is taken as excluded
 
 
@@ -25,7 +28,7 @@ def likelihoods(states: Sequence[State], value: float, uncertainty: float) -> tu
 
     A value beyond every state's spread (a reading off the chart) counts for the nearest state.
     """
-    raw = [_density(state, value, uncertainty) for state in states]
+    raw = [density(state, value, uncertainty) for state in states]
     top = max(raw)
     if top < 1e-200:
         distances = [_distance(state, value) for state in states]
@@ -52,6 +55,24 @@ def with_tolerance(states: Sequence[State], old: float, new: float) -> tuple[Sta
             around = (around[0], around[1] * new / old)
         moved.append(State(state.id, state.side, state.title, state.leak, between=between, around=around))
     return tuple(moved)
+
+
+def most_likely(states: Sequence[State], value: float) -> int:
+    """The number of the state that a value, known exactly, speaks for most; of equals the first."""
+    values = likelihoods(states, value, 0.0)
+    return max(range(len(values)), key=values.__getitem__)
+
+
+def quantiles(state: State, count: int) -> tuple[float, ...]:
+    """So many values of equal weight that stand for the spread of a state; none where it has no spread."""
+    shares = [(number + 0.5) / count for number in range(count)]
+    if state.around is not None:
+        mean, deviation = state.around
+        return tuple(mean + deviation * _STANDARD.inv_cdf(share) for share in shares)
+    if state.between is None:
+        return ()
+    low, high = state.between
+    return tuple(low + share * (high - low) for share in shares)
 
 
 def good_limits(states: Sequence[State]) -> tuple[float, float] | None:
@@ -87,10 +108,13 @@ def _moved(edge: float, old: float, new: float) -> float:
     return edge
 
 
-def _density(state: State, value: float, uncertainty: float) -> float:
+def density(state: State, value: float, uncertainty: float) -> float:
+    """Density of reading `value` where the true values spread as those of the state do."""
     if state.around is not None:
         mean, deviation = state.around
         spread = math.hypot(deviation, uncertainty)
+        if spread <= 0:
+            return 0.0
         return math.exp(-0.5 * ((value - mean) / spread) ** 2) / (spread * math.sqrt(2 * math.pi))
     if state.between is None:
         return 0.0

@@ -12,8 +12,9 @@ from diagnose.inference.question import answer, ask
 from diagnose.model.assembly import Assembly, Link, PlacedPart
 from diagnose.model.case import Case
 from diagnose.model.conditions import holds
-from diagnose.model.knowledge import Mode, Test
+from diagnose.model.knowledge import Mode
 from diagnose.model.result import Diagnosis, RankedCause
+from diagnose.model.when import Test
 from diagnose.problems import Place
 
 __all__ = ["Account", "ChainStep", "Contribution", "Place", "account"]
@@ -67,7 +68,7 @@ def _evidence(
     shares, residual = contributions(question, part, mode)
     rows = []
     for node, bits in shares.items():
-        name = bones.names[node]
+        name = question.name_of(node)
         if name in assembly.parts:
             title, state = assembly.parts[name].part.title, case.inspected.get(name, "")
             rules: tuple[str, ...] = ()

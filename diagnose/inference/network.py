@@ -6,7 +6,7 @@ draw is the prior, and an arrow from another part is a part ruining it. Only par
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -68,25 +68,41 @@ class Network:
     def __post_init__(self) -> None:
         if len(self.nodes) != len(self.into):
             raise ValueError("one tuple of arrows per node")
-        for child, arrows in enumerate(self.into):
-            if len({arrow.parent for arrow in arrows}) < len(arrows):
-                raise ValueError("one arrow per pair of nodes")
-            for arrow in arrows:
-                if arrow.child != child or not 0 <= arrow.parent < child:
-                    raise ValueError("parents come before children")
-                shape = (self.nodes[arrow.parent].scale.size, self.nodes[child].scale.size)
-                if arrow.draws.shape != shape:
-                    raise ValueError(f"draws of shape {arrow.draws.shape}, expected {shape}")
+        for child in range(len(self.nodes)):
+            self._look_over(child)
+
+    def _look_over(self, child: int) -> None:
+        arrows = self.into[child]
+        if len({arrow.parent for arrow in arrows}) < len(arrows):
+            raise ValueError("one arrow per pair of nodes")
+        for arrow in arrows:
+            if arrow.child != child or not 0 <= arrow.parent < child:
+                raise ValueError("parents come before children")
+            shape = (self.nodes[arrow.parent].scale.size, self.nodes[child].scale.size)
+            if arrow.draws.shape != shape:
+                raise ValueError(f"draws of shape {arrow.draws.shape}, expected {shape}")
 
     def with_leaks(self, leaks: Mapping[int, Array]) -> Network:
         """The same network with other own draws; only these are looked over again."""
         nodes = list(self.nodes)
         for node, leak in leaks.items():
             nodes[node] = Node(nodes[node].scale, leak, nodes[node].is_part)
-        changed = object.__new__(Network)  # its arrows were looked over when it was made
-        object.__setattr__(changed, "nodes", tuple(nodes))
-        object.__setattr__(changed, "into", self.into)
-        return changed
+        return _looked_over(tuple(nodes), self.into)
+
+    def with_more(self, nodes: Sequence[Node], into: Sequence[tuple[Arrow, ...]]) -> Network:
+        """The same network with nodes after its own; only these are looked over."""
+        grown = _looked_over((*self.nodes, *nodes), (*self.into, *into))
+        for child in range(len(self.nodes), len(grown.nodes)):
+            grown._look_over(child)
+        return grown
+
+
+def _looked_over(nodes: tuple[Node, ...], into: tuple[tuple[Arrow, ...], ...]) -> Network:
+    """A network whose arrows were looked over before."""
+    made = object.__new__(Network)
+    object.__setattr__(made, "nodes", nodes)
+    object.__setattr__(made, "into", into)
+    return made
 
 
 @dataclass(frozen=True, eq=False)

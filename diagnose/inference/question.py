@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 import numpy as np
 
 from diagnose.evidence.collect import Findings
 from diagnose.inference.contraction import TooWide
+from diagnose.inference.instruments import Readings, readings_of
 from diagnose.inference.network import Network
 from diagnose.inference.rig_network import (
     Skeleton,
@@ -18,7 +20,7 @@ from diagnose.inference.rig_network import (
     skeleton,
 )
 from diagnose.inference.scale import Array
-from diagnose.inference.solve import Solution, solve
+from diagnose.inference.solve import Solution, log_evidence, solve
 from diagnose.inference.structure import DEFAULT_BUDGET, Impossible, Structure, lay_out
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case
@@ -26,16 +28,39 @@ from diagnose.model.case import Case
 DOUBTED = 0.98  # how often an observation is right when some of them contradict each other
 LAST_RESORT = 25 * DEFAULT_BUDGET
 CLOSE_ENOUGH = 1e-6  # estimated error from rounding up to which a posterior is called exact
+LEFT_OUT = 1e-7  # share of the evidence up to which an instrument that is astray may be left out
+WIDE = 3e6  # cells of one product of tables from which it pays to look for instruments that are true
+SHARED_BY = 4  # readings on one instrument from which it makes a network wide
+MOST_JOINT = 2  # such instruments that are looked at together
 
 
 @dataclass(frozen=True, eq=False)
 class Question:
-    """A network with its evidence. `likelihood` by node index; `abnormal` nodes are signs of a fault."""
+    """A network with its evidence. `likelihood` by node index; `abnormal` nodes are signs of a fault.
+
+    What was read with instruments that may be astray is evidence on a dial: a node of its own, whose
+    quantity is in `dials`. `left_out` bounds the share of the evidence in which instruments that were
+    taken as true are not.
+    """
 
     bones: Skeleton
     network: Network
     likelihood: Mapping[int, Array]
     abnormal: frozenset[int]
+    dials: Mapping[int, int] = field(default_factory=dict)
+    left_out: float = 0.0
+
+    def name_of(self, node: int) -> str:
+        """The id on the rig of a node, of a dial that of its quantity."""
+        return self.bones.names[self.dials.get(node, node)]
+
+    def observed(self, node: int) -> bool:
+        """Whether anything was observed of a node, be it through a dial."""
+        return node in self.likelihood or node in self._read
+
+    @cached_property
+    def _read(self) -> frozenset[int]:
+        return frozenset(self.dials.values())
 
     def support(self) -> dict[int, tuple[int, ...]]:
         """States of each observed node that the observation leaves possible."""
@@ -103,16 +128,90 @@ def ask(assembly: Assembly, case: Case, findings: Findings) -> Question:
     """The question that a case puts to its rig's network."""
     bones = skeleton(assembly)
     network = network_for(bones, case.history)
-    likelihood = {}
+    likelihood: dict[int, Array] = {}
     abnormal = set()
+    readings = readings_of(assembly, bones, findings)
+    read = {reading.node for reading in readings.readings}
     for name, finding in findings.counted.items():
         node = bones.index[name]
+        if node in read:
+            continue
         likelihood[node] = finding_likelihood(bones, finding)
         if finding.abnormal:
             abnormal.add(node)
     for part, found in case.inspected.items():
         likelihood[bones.index[part]] = inspected_likelihood(bones, part, found)
-    return Question(bones, network, likelihood, frozenset(abnormal))
+    likelihood |= readings.alive()
+    question = Question(bones, network, likelihood, frozenset(abnormal))
+    return _with_dials(question, readings) if read else question
+
+
+def _with_dials(question: Question, readings: Readings) -> Question:
+    """The question with a dial for every reading. Where that is too wide, those instruments are taken as true
+    that the readings prove to be so; then those that most hang on, all that several hang on, and in the end all.
+    """
+    whole = _placed(question, readings, ())
+    if not _too_wide(whole, WIDE):
+        return whole
+    shared = [node for node, count in readings.used.items() if count >= SHARED_BY]
+    shared = sorted(shared, key=lambda node: -readings.used[node])[:MOST_JOINT]
+    shares = _shares_astray(question, readings, shared)
+    several = [node for node, count in readings.used.items() if count > 1 and node not in shared]
+    proven = [node for node in shared if shares[node] <= LEFT_OUT]
+    for trusted in (proven, shared, [*shared, *several]):
+        for node in trusted:
+            if node not in shares:
+                shares |= _shares_astray(question, readings, [node])
+        fewer = _placed(question, readings, trusted, sum(shares[node] for node in trusted))
+        if not _too_wide(fewer, DEFAULT_BUDGET):
+            return fewer
+    return _placed(question, readings, tuple(readings.used), np.inf)
+
+
+def _placed(
+    question: Question, readings: Readings, trusted: Collection[int], left_out: float = 0.0
+) -> Question:
+    placed = readings.placed(question.network, trusted)
+    return replace(
+        question,
+        network=placed.network,
+        likelihood={**question.likelihood, **placed.likelihood},
+        abnormal=question.abnormal | placed.abnormal,
+        dials=placed.of,
+        left_out=left_out,
+    )
+
+
+def _too_wide(question: Question, budget: float) -> bool:
+    try:
+        question.structure(budget=budget)
+    except TooWide:
+        return True
+    except Impossible:  # said when it is solved
+        return False
+    return False
+
+
+def _shares_astray(question: Question, readings: Readings, suspects: Sequence[int]) -> dict[int, float]:
+    """For each suspected instrument a bound on the evidence of all worlds in which it is astray, relative to
+    that of the world in which all are true; infinite where that cannot be told.
+    """
+    nothing = dict.fromkeys(suspects, np.inf)
+    if not suspects:
+        return nothing
+    worlds, rows = readings.bounds(question.network, suspects)
+    asked = replace(question, likelihood={**question.likelihood, **rows})
+    try:
+        log = log_evidence(asked.structure(marks=False), asked.likelihood, accuracy=1e-3)
+    except (TooWide, Impossible):
+        return nothing
+    if np.isneginf(log[0]):
+        return nothing
+    shares = np.exp(np.minimum(log - log[0], 700.0))
+    return {
+        node: float(sum(share for share, world in zip(shares[1:], worlds[1:], strict=True) if world[place]))
+        for place, node in enumerate(suspects)
+    }
 
 
 def answer(question: Question) -> Answer:
@@ -133,7 +232,8 @@ def _answer(question: Question) -> Answer:
     try:
         structure = question.structure()
         solution = solve(structure, question.likelihood, accuracy=CLOSE_ENOUGH)
-        return Answer(question, structure, solution, exact=solution.error <= CLOSE_ENOUGH)
+        exact = max(solution.error, question.left_out) <= CLOSE_ENOUGH
+        return Answer(question, structure, solution, exact)
     except TooWide:
         hard = question.hardened()
         fewer = question.certain_only()

@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import heapq
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 from diagnose.model.conditions import features_of, holds
 from diagnose.model.knowledge import (
@@ -25,6 +26,7 @@ from diagnose.model.knowledge import (
     StageKind,
     StopOrder,
 )
+from diagnose.model.measuring import Meter
 
 UNNAMED = "unnamed"
 
@@ -103,6 +105,22 @@ class Assembly:
     stop_orders: Mapping[str, PlacedStop]
     order: tuple[str, ...]
 
+    def instrument(self, name: str) -> str | None:
+        """The indication on the rig of what an instrument shows, by its id or that of the instrument; or None."""
+        placed = self.indications.get(name)
+        if placed is not None:
+            return name if placed.indication.sort == "instrument" else None
+        return self.instruments.get(name)
+
+    @cached_property
+    def instruments(self) -> Mapping[str, str]:
+        """What each instrument on the bench shows, by the id of the instrument: a stage with one such indication."""
+        shown: dict[str, list[str]] = {}
+        for placed in self.indications.values():
+            if placed.indication.sort == "instrument":
+                shown.setdefault(placed.stage, []).append(placed.id)
+        return {stage: ids[0] for stage, ids in shown.items() if len(ids) == 1}
+
     def cause(self, cause_id: str) -> tuple[PlacedPart, Mode]:
         """The part and mode of a cause id; KeyError if this rig has none of that name."""
         part_id, _, mode_id = cause_id.rpartition(".")
@@ -125,6 +143,22 @@ class CycleError(ValueError):
     def __init__(self, names: tuple[str, ...]) -> None:
         super().__init__(" -> ".join(names))
         self.names = names
+
+
+def at_bench(book: Book, rig: Rig, meters: Iterable[Meter] = ()) -> Rig:
+    """The rig with the instruments of the bench beside it, each a stage of its own; so are `meters`.
+
+    An instrument whose id is that of a stage of the rig is left out: the rig's own comes first.
+    """
+    bench = book.bench.instruments
+    wanted = [(i.id, i.title, i) for i in bench.values()]
+    wanted += [(m.id, m.title, bench[m.instrument]) for m in meters if m.instrument in bench]
+    stages = dict(rig.stages)
+    for id, title, instrument in wanted:
+        if instrument.kind in book.kinds and id not in rig.stages:
+            features = {name: allowed[0] for name, allowed in book.kinds[instrument.kind].features.items()}
+            stages[id] = Stage(id, instrument.kind, title, features | dict(instrument.features), {})
+    return replace(rig, stages=stages)
 
 
 def assemble(book: Book, rig: Rig) -> Assembly:

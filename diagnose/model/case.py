@@ -36,6 +36,11 @@ class Observation:
     warmth: str = ""  # "cold" or "warm", where it was said
     minutes: float | None = None  # since switching on
     period: int | None = None  # number of pieces of work done before it; None: after all
+    made_of: tuple[str, ...] = ()  # worked out: names of the readings it was made of
+    made_by: str = ""  # worked out: how, in words
+    read_with: tuple[str, ...] = ()  # worked out: instruments that its readings were made with
+    read_powers: tuple[float, ...] = ()  # worked out: power of the gain of each of these in the value
+    likelihood: tuple[float, ...] = ()  # worked out for each state, where it is no single value
     place: Place = NOWHERE
 
 

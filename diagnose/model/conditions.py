@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from diagnose.model.knowledge import Rig, Stage, Test, When
+from diagnose.model.knowledge import Rig, Stage
+from diagnose.model.when import Test, When
 
 Facts = Mapping[str, object]
 

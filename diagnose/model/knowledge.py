@@ -24,24 +24,10 @@ from diagnose.model.measuring import (
     PartValue,
     Reference,
 )
+from diagnose.model.when import When
 from diagnose.problems import NOWHERE, Place
 
 Number = float | int
-# A condition on a name: allowed words, or a range for a number, or words that must not hold.
-
-
-@dataclass(frozen=True)
-class Test:
-    """One condition of a `when`: the value is among `any_of`, not among `none_of`, and in range."""
-
-    name: str
-    any_of: tuple[str, ...] = ()
-    none_of: tuple[str, ...] = ()
-    at_least: float | None = None
-    below: float | None = None
-
-
-When = tuple[Test, ...]  # all must hold; an empty tuple always holds
 
 
 @dataclass(frozen=True)
@@ -103,7 +89,8 @@ class Indication:
     condition: str = ""
     scale: str = ""  # "ratio" (to the expected value) or "absolute"
     tolerance: float = 0.0
-    follows_mains: float = 0.0
+    follows_mains: float = 0.0  # power of the line voltage
+    drops_out_below: float = 0.0  # share of the chart's mains below which it follows the line after all
     reads_within: float = 0.03
     plausible: tuple[float, float] | None = None
     rests_on: tuple[str, ...] = ()
@@ -332,7 +319,10 @@ class Source:
 
 @dataclass(frozen=True)
 class Tube:
-    """Ratings and typical figures of one tube type, as written (text with units)."""
+    """Ratings and typical figures of one tube type, as written (text with units).
+
+    `characteristics` are the figures that make the law of the tube: amplification factors, perveance, shares.
+    """
 
     id: str
     kind: str
@@ -342,6 +332,7 @@ class Tube:
     source: str
     notes: str = ""
     place: Place = NOWHERE
+    characteristics: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -368,7 +359,9 @@ class Stage:
     features: Mapping[str, str]
     fed_by: Mapping[str, str]
     tubes: tuple[str, ...] = ()
-    values: Mapping[str, Reference] = field(default_factory=dict)  # of its parts, as amounts in the kind's unit
+    values: Mapping[str, Reference] = field(
+        default_factory=dict
+    )  # of its parts, as amounts in the kind's unit
     place: Place = NOWHERE
 
 

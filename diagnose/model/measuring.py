@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from diagnose.model.when import When
 from diagnose.problems import NOWHERE, Place
 
 TRUE, LOW, HIGH, DEAD = "true", "low", "high", "dead"  # what an instrument may show, in this order
@@ -133,7 +134,7 @@ class Derived:
     unit: str
     formula: str
     inputs: Mapping[str, Reference]
-    when: tuple[object, ...] = ()  # tests of the stage's features, as in rules
+    when: When = ()  # tests of the stage's features, as in rules
     gives: str = ""
     limit: Limit | None = None
     source: str = ""
@@ -147,7 +148,7 @@ class Computed:
     method: str
     result: str
     inputs: Mapping[str, Reference]
-    when: tuple[object, ...] = ()
+    when: When = ()
     place: Place = NOWHERE
 
 

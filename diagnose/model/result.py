@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from diagnose.model.case import Case, Observation
-from diagnose.model.knowledge import Remedy
+from diagnose.model.knowledge import Remedy, State
 from diagnose.problems import Problem
 
 STOP = "stop"
@@ -16,6 +16,44 @@ FAULT = "fault indicated"
 GOOD = "good"
 OPEN = "not enough known"
 UNLISTED = "not in this book"
+
+
+@dataclass(frozen=True)
+class Measured:
+    """A measured value on the scale of its indication's states, with its standard uncertainty.
+
+    `typical`: density of the likeliest state at it, for readings that are believed only in part.
+    """
+
+    value: float
+    spread: float
+    typical: float
+
+
+@dataclass(frozen=True)
+class Path:
+    """From the dial to what is judged: a reading at each step, all in the unit of the quantity.
+
+    `corrected` for the meter's load on the circuit, `at_chart` carried to the mains of the chart. `expected`
+    is what a good set shows there (`expected_raw`: with the meter of the chart), known within
+    `expected_within`; `expected_by` says how. `budget`: relative standard uncertainties by what they come from.
+    """
+
+    as_read: float
+    corrected: float
+    at_chart: float
+    meter: str = ""
+    meter_ohms: float = 0.0
+    source_ohms: float = 0.0
+    mains: float | None = None
+    chart_mains: float = 0.0
+    follows: float = 0.0
+    expected: float | None = None
+    expected_raw: float | None = None
+    expected_by: str = ""
+    expected_within: float = 0.0
+    budget: tuple[tuple[str, float], ...] = ()
+    spread: float = 0.0  # relative, all of the budget together
 
 
 @dataclass(frozen=True)
@@ -40,11 +78,76 @@ class Finding:
     at_chart: float | None = None
     limits: tuple[float, float] | None = None  # of the good state, in the unit
     notes: tuple[str, ...] = ()
+    right: float = 1.0  # how often a report of this kind is right
+    graded: tuple[State, ...] = ()  # the states with the spreads that were used
+    measured: Measured | None = None
+    path: Path | None = None
+    read_with: tuple[tuple[str, float], ...] = ()  # instruments, with the power of their gain in the value
+    weight: float = 1.0  # power of its likelihood that counts here, where the rest counts in a pattern it is part of
+    # of a pattern that readings make: likelihood of good ones through an instrument that reads low, high, not at all
+    through: tuple[float, float, float] | None = None
+
+    @property
+    def side(self) -> str:
+        """The side of the most likely state: "", "down", "up" or "over"."""
+        return next((state.side for state in self.graded if state.id == self.state), "")
+
+
+@dataclass(frozen=True)
+class DerivedFigure:
+    """A figure worked out from readings of today, at the mains they were taken at.
+
+    `value` and its standard uncertainty are in `unit`; `value` is None where there is none for these readings,
+    and `notes` say why. `budget`: standard uncertainties in `unit` by their sources, the largest first. `shown`
+    is the arithmetic with its figures, `inputs` what it was worked out from (ids on the rig), `gives` the quantity
+    that it is a reading of.
+    """
+
+    id: str
+    title: str
+    stage: str
+    unit: str
+    value: float | None = None
+    standard: float = 0.0
+    mode: str = ""
+    band: str = ""
+    budget: tuple[tuple[str, float], ...] = ()
+    shown: str = ""
+    inputs: tuple[str, ...] = ()
+    gives: str = ""
+    source: str = ""  # of the formula
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Flag:
+    """A figure of today that is beyond what it may be, or so near that the reading cannot tell.
+
+    `value` and `limit` in `unit`; `side` is "most" or "least". `chance`: that the figure is beyond the limit,
+    by the uncertainties of both. `near`: it is not read beyond, but within its standard uncertainty of the limit.
+    """
+
+    name: str  # id on the rig of the quantity or derived figure; "mains" for the line voltage
+    title: str
+    value: float
+    unit: str
+    limit: float
+    limit_title: str
+    side: str
+    chance: float
+    near: bool
+    text: str = ""  # what follows from being beyond it
+    source: str = ""
+    mode: str = ""
+    band: str = ""
 
 
 @dataclass(frozen=True)
 class RankedCause:
-    """One cause with what is believed of it. `title` reads on its own: part, then mode."""
+    """One cause with what is believed of it. `title` reads on its own: part, then mode.
+
+    What its remedy says to read again are ids on the rig.
+    """
 
     id: str
     part: str
@@ -194,6 +297,9 @@ class Diagnosis:
     conflict: Conflict
     log10_evidence: float
     advice: Advice | None = None
-    local_rules: tuple[str, ...] = ()
+    local_rules: tuple[str, ...] = ()  # ids of the shop's rules that took part, amended ones included
+    withdrawn_rules: tuple[str, ...] = ()  # ids of what the shop took out of this rig's kinds of stage
     messages: tuple[Problem, ...] = field(default=())
     intervals: tuple[tuple[str, float, float], ...] = ()  # cause id, lowest and highest blame
+    derived: tuple[DerivedFigure, ...] = ()  # worked out from the readings
+    flags: tuple[Flag, ...] = ()  # what is beyond a rating or a rule of the trade today

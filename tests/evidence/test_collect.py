@@ -174,4 +174,4 @@ def test_a_reading_the_chart_does_not_know_claims_nothing(assembly: Assembly) ->
     other = Observation("final.current", value=10.0, mode="tune")
     found = collect(assembly, case(other))
     assert not found.counted
-    assert "the chart has no value" in found.all[0].notes[-1]
+    assert "nothing is known of what a good set shows" in found.all[0].notes[-1]
