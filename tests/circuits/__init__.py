@@ -1,0 +1,1 @@
+"""Tests of what a circuit of known parts should show."""
