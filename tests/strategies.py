@@ -81,17 +81,19 @@ class Size:
 SMALL = Size()
 
 
-def _picked(choose: Chooser, options: Sequence[T]) -> T:
+def picked(choose: Chooser, options: Sequence[T]) -> T:
+    """One of these."""
     return options[choose.between(0, len(options) - 1)]
 
 
-def _happens(choose: Chooser, tenths: int) -> bool:
+def happens(choose: Chooser, tenths: int) -> bool:
+    """True in so many tenths of cases."""
     return choose.between(1, 10) <= tenths
 
 
 def _scale_of_part(choose: Chooser, size: Size) -> tuple[tuple[int, ...], tuple[int, ...]]:
     count = choose.between(1, size.modes)
-    side = _picked(choose, (UP, DOWN, OVER))
+    side = picked(choose, (UP, DOWN, OVER))
     return (GOOD, *[side] * count), (0, *range(1, count + 1))
 
 
@@ -109,7 +111,7 @@ _LADDERS: tuple[tuple[tuple[int, ...], tuple[int, ...]], ...] = (
 
 
 def _split(choose: Chooser) -> Row:
-    return _picked(
+    return picked(
         choose,
         (
             (Fraction(1, 2), Fraction(1, 4), Fraction(1, 4)),
@@ -120,30 +122,31 @@ def _split(choose: Chooser) -> Row:
     )
 
 
-def _row(choose: Chooser, states: Sequence[int], width: int, certain: int) -> Row:
+def row_of(choose: Chooser, states: Sequence[int], width: int, certain: int) -> Row:
     """A distribution over 0 (no draw) and some of `states`."""
     row = [Fraction(0)] * width
     if not states:
         return (Fraction(1), *row[1:])
-    if _happens(choose, certain):
-        row[_picked(choose, states)] = Fraction(1)
+    if happens(choose, certain):
+        row[picked(choose, states)] = Fraction(1)
         return tuple(row)
     left = Fraction(choose.between(1, 19), 20)
     for _ in range(choose.between(1, 2)):
         share = left * Fraction(choose.between(1, 4), 4)
-        row[_picked(choose, states)] += share
+        row[picked(choose, states)] += share
         left -= share
     row[0] = Fraction(1 - sum(row[1:]))
     return tuple(row)
 
 
-def _leak(choose: Chooser, states: Sequence[int], width: int, size: Size) -> Row:
+def leak_of(choose: Chooser, states: Sequence[int], width: int, size: Size) -> Row:
+    """A distribution of a node's own draw over 0 (no draw) and `states`."""
     row = [Fraction(0)] * width
     for state in states:
         if size.tiny:
             row[state] = Fraction(choose.between(1, 9), 10 ** choose.between(4, 6))
-        elif not _happens(choose, 3):
-            row[state] = Fraction(choose.between(1, 9), _picked(choose, (40, 100, 1000)))
+        elif not happens(choose, 3):
+            row[state] = Fraction(choose.between(1, 9), picked(choose, (40, 100, 1000)))
     row[0] = Fraction(1 - sum(row[1:]))
     return tuple(row)
 
@@ -156,16 +159,16 @@ def plain_network(choose: Chooser, size: Size = SMALL) -> PlainNetwork:
         kinds[last], kinds[other] = kinds[other], kinds[last]
     nodes: list[PlainNode] = []
     arrows: list[PlainArrow] = []
-    broad = [part and _happens(choose, size.unnamed) for part in kinds]
+    broad = [part and happens(choose, size.unnamed) for part in kinds]
     for child, part in enumerate(kinds):
         if part:
             sides, ranks = _scale_of_part(choose, size)
-            earlier = [p for p in range(child) if kinds[p]] if _happens(choose, size.damages) else []
+            earlier = [p for p in range(child) if kinds[p]] if happens(choose, size.damages) else []
         else:
-            sides, ranks = _picked(choose, _LADDERS)
+            sides, ranks = picked(choose, _LADDERS)
             earlier = list(range(child))
         own = tuple(range(1, len(sides)))
-        needs = not part and bool(earlier) and _happens(choose, size.needs)
+        needs = not part and bool(earlier) and happens(choose, size.needs)
         mute: tuple[int, ...] = ()
         if needs:
             mute = (len(sides),)
@@ -174,17 +177,17 @@ def plain_network(choose: Chooser, size: Size = SMALL) -> PlainNetwork:
         parents = _parents(choose, earlier, broad, size, part)
         for parent in parents:
             rows = tuple(
-                _row(choose, own if s else (), width, size.certain) for s in range(len(nodes[parent].sides))
+                row_of(choose, own if s else (), width, size.certain) for s in range(len(nodes[parent].sides))
             )
             arrows.append(PlainArrow(parent, child, rows, True))
         unpaired = [p for p in earlier if p not in parents]
         if needs and unpaired:
-            parent = _picked(choose, unpaired)
+            parent = picked(choose, unpaired)
             muted = tuple(Fraction(s == mute[0]) for s in range(width))
             pushed = tuple(Fraction(s == 0) for s in range(width))
-            unmet = [_happens(choose, 4 if s else 1) for s in range(len(nodes[parent].sides))]
+            unmet = [happens(choose, 4 if s else 1) for s in range(len(nodes[parent].sides))]
             arrows.append(PlainArrow(parent, child, tuple(muted if u else pushed for u in unmet), False))
-        leak = _leak(choose, own, width, size)
+        leak = leak_of(choose, own, width, size)
         nodes.append(PlainNode(sides, ranks, _split(choose), mute, leak, part))
     return PlainNetwork(tuple(nodes), tuple(arrows))
 
@@ -195,8 +198,8 @@ def _parents(
     if not earlier:
         return []
     count = choose.between(1, 1 if part else size.parents)
-    near = [_picked(choose, earlier[-6:]) for _ in range(count)]
-    pushed = [] if part else [p for p in earlier if broad[p] and _happens(choose, 6)]
+    near = [picked(choose, earlier[-6:]) for _ in range(count)]
+    pushed = [] if part else [p for p in earlier if broad[p] and happens(choose, 6)]
     return list(dict.fromkeys((*near, *pushed)))[: size.parents]
 
 
@@ -205,19 +208,19 @@ def plain_evidence(choose: Chooser, network: PlainNetwork, size: Size = SMALL) -
     likelihood: dict[int, Row] = {}
     signs: set[int] = set()
     for number, node in enumerate(network.nodes):
-        if not _happens(choose, size.inspected if node.part else size.observed):
+        if not happens(choose, size.inspected if node.part else size.observed):
             continue
         width = len(node.sides)
-        if _happens(choose, size.soft):
+        if happens(choose, size.soft):
             values = [Fraction(choose.between(0, 10), 10) for _ in range(width)]
             top = choose.between(0, width - 1)
             values[top] = Fraction(1)
         else:
             can = [s for s in range(width) if s == 0 or node.leak[s] or _drawn(network, number, s)]
-            top = _picked(choose, can if _happens(choose, 3) else can[1:] or can)
+            top = picked(choose, can if happens(choose, 3) else can[1:] or can)
             values = [Fraction(s == top) for s in range(width)]
         likelihood[number] = tuple(values)
-        if top and top not in node.mute and (not node.part or _happens(choose, 5)):
+        if top and top not in node.mute and (not node.part or happens(choose, 5)):
             signs.add(number)
     return PlainEvidence(likelihood, frozenset(signs))
 
@@ -239,14 +242,14 @@ def network(plain: PlainNetwork) -> Network:
     nodes = tuple(
         Node(
             Scale(n.sides, n.ranks, _triple(n.split), frozenset(n.mute)),
-            _floats(n.leak),
+            floats(n.leak),
             n.part,
         )
         for n in plain.nodes
     )
     into = tuple(
         tuple(
-            Arrow(a.parent, a.child, np.array([_floats(r) for r in a.rows]), a.carries_blame)
+            Arrow(a.parent, a.child, np.array([floats(r) for r in a.rows]), a.carries_blame)
             for a in plain.into(child)
         )
         for child in range(len(nodes))
@@ -256,7 +259,7 @@ def network(plain: PlainNetwork) -> Network:
 
 def likelihoods(evidence: PlainEvidence) -> dict[int, Array]:
     """The likelihoods as the program takes them."""
-    return {node: _floats(values) for node, values in evidence.likelihood.items()}
+    return {node: floats(values) for node, values in evidence.likelihood.items()}
 
 
 def support(likelihood: Mapping[int, Array]) -> dict[int, frozenset[int]]:
@@ -267,7 +270,8 @@ def support(likelihood: Mapping[int, Array]) -> dict[int, frozenset[int]]:
     }
 
 
-def _floats(row: Row) -> Array:
+def floats(row: Row) -> Array:
+    """The row as the program takes it."""
     return np.array([float(value) for value in row])
 
 

@@ -24,7 +24,7 @@ from diagnose.files.gather import digest, gather
 from diagnose.model.knowledge import Book
 from diagnose.problems import Problem
 
-FORM: Final = 1  # of the data; raise it when the converters change
+FORM: Final = 2  # of the data; raise it when the converters change
 KEPT: Final = 8  # compiled books that stay in the cache folder
 
 Loaded = tuple[Book | None, tuple[Problem, ...]]

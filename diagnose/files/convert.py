@@ -173,6 +173,20 @@ def _union(kinds: tuple[Any, ...]) -> Converter:
     return convert
 
 
+def _within(kind: type, hint: Any) -> bool:
+    """Whether a type is built from a dataclass that is being converted: a value that holds its like."""
+    return hint is kind or any(_within(kind, part) for part in typing.get_args(hint))
+
+
+def _later(kind: Any) -> Converter:
+    """The converter of a type that is looked up when data comes: its own is not made yet."""
+
+    def convert(data: Any) -> Any:
+        return _converter(kind)(data)
+
+    return convert
+
+
 def _dataclass(kind: type) -> Converter:
     """A converter written out for one dataclass and compiled, as the dataclass decorator does it.
 
@@ -194,7 +208,7 @@ def _dataclass(kind: type) -> Converter:
         if accepted[name] is not None:
             entries.append(f"{name!r}: {name}_")
             continue
-        known[f"make_{name}"] = _converter(hints[name])
+        known[f"make_{name}"] = _later(hints[name]) if _within(kind, hints[name]) else _converter(hints[name])
         made = f"make_{name}({name}_)"
         if typing.get_origin(hints[name]) is tuple and hints[name].__args__[-1] is Ellipsis:
             made = f"() if {name}_ == [] else {made}"

@@ -22,6 +22,7 @@ from diagnose.problems import ERROR, Place, Problem
 # Characters that YAML does not allow in a file (YAML 1.2, section 5.1), the NUL among them.
 _UNPRINTABLE = re.compile("[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
+FOLDED = "|"
 Step = str | int
 Content = Scalar | tuple["Node", ...] | Mapping[str, "Node"]
 
@@ -34,6 +35,7 @@ class Node:
     place: Place
     key_place: Place
     written: str = ""  # a scalar as it stands in the file: the tube 6E5 is no number
+    style: str = ""  # of a scalar: its quotes, or FOLDED over several lines
 
     @property
     def entries(self) -> Mapping[str, Node]:
@@ -289,7 +291,8 @@ class _Builder:
             self._key(text, place)
             return None
         value = plain_scalar(text) if event.implicit[0] else text
-        node = Node(value, place, self._key_place(place), text)
+        style = FOLDED if event.end_mark.line != event.start_mark.line else event.style or ""
+        node = Node(value, place, self._key_place(place), text, style)
         return self._keep(event.anchor, _Anchored(node, 1, 0))
 
     def _key(self, text: str, place: Place) -> None:

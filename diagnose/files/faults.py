@@ -10,6 +10,7 @@ from diagnose.files.document import Node
 from diagnose.problems import ERROR, WARNING, Place, Problem, in_order
 
 Where = Node | Place
+FEW = 20  # faults of one table that are told one by one
 SHORT = 3  # letters up to which names look alike by chance: 20m and 80m
 
 
@@ -30,6 +31,14 @@ class Faults:
     def unknown(self, where: Where, id: str, text: str, name: str, known: Iterable[str]) -> None:
         """Note a name that does not exist, with the nearest that does."""
         self.error(where, id, text, did_you_mean(name, known))
+
+    def keep_few(self, since: int, suggestion: str) -> None:
+        """Of the problems found from number `since` on, those of one table, keep the first few and count the rest."""
+        more = self.found[since + FEW :]
+        if more:
+            del self.found[since + FEW :]
+            text = f"{len(more)} more faults in this table are not listed"
+            self.error(more[0].place, "more", text, suggestion)
 
     def all(self) -> tuple[Problem, ...]:
         """Everything found, in file order."""

@@ -19,12 +19,15 @@ Rigs = Mapping[str, Rig]
 
 def check_borrowed(borrowed: Iterable[Borrowed], kinds: Kinds, rigs: Rigs, faults: Faults) -> None:
     """States named through a port exist in every kind of stage that some rig binds to it."""
-    bound = _bound(kinds, rigs)
+    bound = bound_kinds(kinds, rigs)
     for use in borrowed:
         for kind_id in bound.get((use.kind, use.port), ()):
             indication = kinds[kind_id].indications.get(use.name)
             if indication is None:
-                continue  # said at the rig, where the port is bound
+                if use.states and (use.name in kinds[kind_id].figures or use.name in kinds[kind_id].derived):
+                    said = f"{use.name} of the kind {kind_id} is a figure, and has no states"
+                    faults.error(use.place, "unknown-name", said)
+                continue  # else said at the rig, where the port is bound
             known = [state.id for state in indication.states]
             for state, place in use.states:
                 if known and state not in known:
@@ -32,7 +35,7 @@ def check_borrowed(borrowed: Iterable[Borrowed], kinds: Kinds, rigs: Rigs, fault
                     faults.error(place, "unknown-state", said, did_you_mean(state, known))
 
 
-def _bound(kinds: Kinds, rigs: Rigs) -> dict[tuple[str, str], tuple[str, ...]]:
+def bound_kinds(kinds: Kinds, rigs: Rigs) -> dict[tuple[str, str], tuple[str, ...]]:
     """The kinds of stage bound to each port of each kind, in all rigs."""
     bound: dict[tuple[str, str], dict[str, None]] = {}
     for rig in rigs.values():

@@ -18,12 +18,12 @@ def odd_magnitude(
 ) -> tuple[str, str] | None:
     """What is odd about a value, and what may have been meant; None for a value to be believed."""
     said = f"{value:g} {indication.unit}".strip()
+    expected = [row.value for row in chart if row.quantity == name and row.value != 0]
     if indication.plausible is not None:
         low, high = indication.plausible
         if not low <= value <= high:
-            other = _other(value, indication.unit, low, high)
+            other = _other(value, indication.unit, *_near(expected, low, high))
             return f"{said} is not between {low:g} and {high:g} {indication.unit}".strip(), other
-    expected = [row.value for row in chart if row.quantity == name and row.value != 0]
     if not expected or value == 0:
         return None
     least, most = min(map(abs, expected)), max(map(abs, expected))
@@ -35,6 +35,15 @@ def odd_magnitude(
     if not same_sign and least / 2 <= abs(value) <= most * 2:
         return f"{said} has the other sign than the chart", f"was {-value:g} meant?"
     return None
+
+
+def _near(expected: list[float], low: float, high: float) -> tuple[float, float]:
+    """What may be meant within the plausible: something near the chart, where that has a row."""
+    if not expected:
+        return low, high
+    sign = -1.0 if max(expected) < 0 else 1.0
+    ends = sorted((sign * min(map(abs, expected)) / NEAR, sign * max(map(abs, expected)) * NEAR))
+    return max(low, ends[0]), min(high, ends[1])
 
 
 def _other(value: float, unit: str, low: float, high: float) -> str:

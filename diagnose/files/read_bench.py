@@ -6,14 +6,17 @@ The gradings of the bench stay here as well; they become the states of every gra
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from diagnose.files import values
 from diagnose.files.document import Node
 from diagnose.files.faults import Faults
 from diagnose.files.frozen import Frozen
+from diagnose.files.read_features import stated_features
 from diagnose.files.read_history import read_history
-from diagnose.model.knowledge import Bench, Budget, Fact, Hazard, Setup, SetupState
+from diagnose.files.read_meters import read_meter
+from diagnose.model.knowledge import Bench, Budget, Fact, Hazard, Setup, SetupState, StageKind
+from diagnose.model.measuring import Instrument
 
 SECTIONS = (
     "facts",
@@ -41,15 +44,17 @@ def read_bench(root: Node, faults: Faults) -> BenchFile:
     facts = Frozen({id: _fact(id, node) for id, node in _section(root, "facts")})
     safety = Frozen({id: _title(id, node) for id, node in _section(root, "safety")})
     hazards = Frozen({id: _hazard(id, node, safety, faults) for id, node in _section(root, "hazards")})
+    instruments = {id: _instrument(id, node, faults) for id, node in _section(root, "instruments")}
     bench = Bench(
         facts=facts,
         safety=safety,
         setups=Frozen({id: _setup(id, node, safety, faults) for id, node in _section(root, "setups")}),
         hazards=hazards,
-        instruments=Frozen({id: _title(id, node) for id, node in _section(root, "instruments")}),
+        instruments=Frozen(instruments),
         reports=Frozen({id: values.frequency(node, faults) or 0.0 for id, node in _section(root, "reports")}),
         budgets=Frozen({id: _budget(id, node, facts, faults) for id, node in _section(root, "budgets")}),
         advice=Frozen({id: _figure(node, faults) for id, node in _section(root, "advice")}),
+        mains_meter=_mains_meter(root.get("mains_meter"), instruments, faults),
     )
     return BenchFile(bench, Frozen(dict(_section(root, "gradings"))))
 
@@ -61,6 +66,51 @@ def _section(root: Node, name: str) -> Iterable[tuple[str, Node]]:
 
 def _title(id: str, node: Node) -> str:
     return values.text(node, "title", id.replace("_", " "))
+
+
+def _instrument(id: str, node: Node, faults: Faults) -> Instrument:
+    """A sort of instrument; that its kind of stage exists is checked when the kinds are known."""
+    features = node.get("features")
+    reads = [values.unit(entry, faults) for entry in values.scalars(node, "reads")]
+    plain = Instrument(
+        id=id,
+        title=_title(id, node),
+        kind=values.text(node, "kind"),
+        features=Frozen(
+            {
+                name: values.text(word)
+                for name, word in (features.entries if features is not None else {}).items()
+            }
+        ),
+        reads=tuple(unit for unit in reads if unit),
+    )
+    usual = node.get("meter")
+    if usual is None:
+        return plain
+    return replace(plain, meter=read_meter(id, usual, {id: plain}, faults, of=id))
+
+
+def check_instruments(root: Node, kinds: Mapping[str, StageKind], faults: Faults) -> None:
+    """The kinds of stage that instruments name exist, and have these features."""
+    for _, node in _section(root, "instruments"):
+        entry, word, features = node.get("kind"), values.text(node, "kind"), node.get("features")
+        kind = kinds.get(word)
+        if entry is not None and word and kind is None:
+            faults.unknown(entry, "unknown-kind", f"`{word}` is no kind of stage", word, kinds)
+        if features is not None and entry is None:
+            said = "features are those of a kind of stage, and this instrument names none"
+            faults.error(features.key_place, "missing-key", said, "add `kind:`")
+        if features is not None and kind is not None:
+            stated_features(features, kind, faults)
+
+
+def _mains_meter(node: Node | None, instruments: Mapping[str, Instrument], faults: Faults) -> str:
+    word = values.text(node)
+    if node is not None and word and word not in instruments:
+        said = f"`{word}` is no instrument of the bench"
+        faults.unknown(node, "unknown-instrument", said, word, instruments)
+        return ""
+    return word
 
 
 def _fact(id: str, node: Node) -> Fact:

@@ -7,18 +7,20 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from diagnose.files import values
+from diagnose.files.check_figures import check_figures
 from diagnose.files.document import Node, parse_bytes, read_document
 from diagnose.files.faults import Faults
 from diagnose.files.frozen import Frozen
 from diagnose.files.gather import RuleFile, digest, gather
 from diagnose.files.links import check_borrowed, check_circles, check_reasons
 from diagnose.files.overlay import lay_over, merge_sections, without_orders
-from diagnose.files.read_bench import SECTIONS, read_bench
+from diagnose.files.read_bench import SECTIONS, check_instruments, read_bench
 from diagnose.files.read_library import read_sources, read_tubes
-from diagnose.files.read_rig import Library, read_rig, rig_features
+from diagnose.files.read_meters import read_meters
+from diagnose.files.read_rig import read_rig, rig_features
 from diagnose.files.read_stage import read_stage
 from diagnose.files.schema import validate
-from diagnose.files.scope import Borrowed, Shelf
+from diagnose.files.scope import Borrowed, Library, Pending, Shelf
 from diagnose.model.knowledge import Book, StageKind
 from diagnose.problems import Place, Problem, errors
 
@@ -30,6 +32,7 @@ MARKS: Mapping[str, tuple[str, ...]] = {
     "rig": ("rig",),
     "tubes": ("tubes",),
     "sources": ("sources",),
+    "meters": ("meters",),
     "bench": SECTIONS,
 }
 _IGNORED = ("case", "ledger")
@@ -154,15 +157,24 @@ def _read(pile: _Pile, shop: Path | None, fingerprint: str, faults: Faults) -> B
     shelf = Shelf(bench.bench, bench.gradings, sources, features, faults)
     kinds: dict[str, StageKind] = {}
     borrowed: list[Borrowed] = []
+    pending: list[Pending] = []
     for root in pile.of("stage"):
         read = read_stage(root, shelf, local)
         kinds[read.kind.id] = read.kind
         borrowed.extend(read.borrowed)
-    library = Library(kinds, tubes, faults)
+        pending.extend(read.pending)
+    check_instruments(bench_root, kinds, faults)
+    library = Library(kinds, tubes, bench.bench.instruments, faults)
     rigs = {rig.id: rig for rig in (read_rig(root, library, local) for root in pile.of("rig"))}
     check_borrowed(borrowed, kinds, rigs, faults)
+    check_figures(pending, kinds, rigs, tubes, faults)
     check_circles(kinds, rigs, faults)
     check_reasons(kinds, faults)
+    meters = read_meters(_section(pile, "meters"), bench.bench.instruments, faults)
+    for meter in meters.values():
+        if any(meter.id in rig.stages for rig in rigs.values()):
+            said = f"`{meter.id}` is the name of a stage of a rig"
+            faults.error(meter.place, "duplicate-id", said, "give the meter another name")
     return Book(
         bench=bench.bench,
         kinds=Frozen(kinds),
@@ -172,10 +184,11 @@ def _read(pile: _Pile, shop: Path | None, fingerprint: str, faults: Faults) -> B
         digest=fingerprint,
         shop=str(shop) if shop is not None else "",
         withdrawn=tuple(pile.withdrawn),
+        meters=meters,
     )
 
 
 def _section(pile: _Pile, sort: str) -> Node | None:
-    """The one section of the files of a sort: sources, tubes."""
+    """The one section of the files of a sort: sources, tubes, meters."""
     root = pile.roots.get((sort, ""))
     return root.get(sort) if root is not None else None

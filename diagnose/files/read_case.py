@@ -2,25 +2,34 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
-from functools import lru_cache
-from pathlib import Path
+from pathlib import Path, PurePath
+from typing import TypeVar
 
 from diagnose.files import values
+from diagnose.files.beside import Folder
+from diagnose.files.desk import Desk, choice
 from diagnose.files.document import Document, Node, read_document
 from diagnose.files.faults import Faults
 from diagnose.files.frozen import Frozen
+from diagnose.files.read_circumstances import read_frequency, read_mains
+from diagnose.files.read_drift import read_drift
 from diagnose.files.read_history import NOT_KNOWN, read_history
-from diagnose.files.read_readings import Desk, choice, read_readings, read_symptoms
+from diagnose.files.read_meters import read_meters
+from diagnose.files.read_readings import read_readings, read_symptoms
+from diagnose.files.read_sockets import read_sockets
+from diagnose.files.read_tables import read_tables
 from diagnose.files.rig_names import GOOD, RigNames, names_on
 from diagnose.files.schema import validate
-from diagnose.model.assembly import Assembly, assemble
+from diagnose.model.assembly import Assembly, assemble, at_bench
 from diagnose.model.case import Case, Work
 from diagnose.model.knowledge import Bench, Book, Rig
+from diagnose.model.measuring import Meter
 from diagnose.problems import Problem
 
 Loaded = tuple[Case | None, tuple[Problem, ...]]
+T = TypeVar("T")
 
 
 def read_case(path: Path, book: Book, name: str | None = None) -> Loaded:
@@ -31,32 +40,49 @@ def read_case(path: Path, book: Book, name: str | None = None) -> Loaded:
     document, problems = read_document(path, name)
     if document is None:
         return None, problems
-    return case_of(document, book, problems)
+    return case_of(document, book, problems, path.parent)
 
 
-def case_of(document: Document, book: Book, so_far: tuple[Problem, ...] = ()) -> Loaded:
-    """The case in a document that has been read; `so_far` is what was said of it."""
+def case_of(
+    document: Document, book: Book, so_far: tuple[Problem, ...] = (), folder: Path | None = None
+) -> Loaded:
+    """The case in a document that has been read; `so_far` is what was said of it.
+
+    `folder`: where the files lie that the case names. Without one it cannot name any.
+    """
     root, faults = document.root, Faults(list(so_far))
     faults.found.extend(validate(root, "case"))
     rig = _rig(root, book, faults)
     if rig is None:
         return None, faults.all()
-    names = names_on(book, rig)
-    desk = Desk(rig, names, book.bench.reports, faults)
+    meters = _meters(root, book, rig, faults)
+    on_bench = at_bench(book, rig, (*book.meters.values(), *meters.values()))
+    names = names_on(book, on_bench)
+    work = tuple(_work(root, names, faults))
+    desk = Desk(rig, names, book.bench, faults, {**book.meters, **meters}, len(work))
+    beside = Folder(folder, str(PurePath(document.file).parent))
     case = Case(
         id=values.text(root, "case") or Path(document.file).stem,
         rig=rig.id,
         about=values.text(root, "about"),
-        mains=values.quantity(root.get("mains"), "V", faults),
+        mains=read_mains(root.get("mains"), rig, faults),
+        mains_frequency=read_frequency(root.get("mains_frequency"), faults),
         mode=choice(root.get("mode"), "mode of this rig", rig.features.get("modes", ()), faults),
         band=choice(root.get("band"), "band of this rig", rig.bands, faults),
+        meters=meters,
+        drift=tuple(read_drift(root, _logged(book, rig), beside, desk)),
         history=read_history(root.get("history"), book.bench.facts, faults),
         safety=tuple(_safety(root, book.bench, faults)),
         bench=Frozen(dict(_bench(root, book.bench, faults))),
         intermittent=values.flag(root, "intermittent"),
-        observations=(*read_readings(root, desk), *read_symptoms(root, desk)),
+        observations=(
+            *read_readings(root, desk),
+            *read_sockets(root, desk),
+            *read_tables(root, beside, desk),
+            *read_symptoms(root, desk),
+        ),
         inspected=Frozen(dict(_inspected(root, names, faults))),
-        work=tuple(_work(root, names, faults)),
+        work=work,
         confirmed=_confirmed(root.get("confirmed"), names, faults),
         place=root.place,
     )
@@ -64,10 +90,23 @@ def case_of(document: Document, book: Book, so_far: tuple[Problem, ...] = ()) ->
     return replace(case, problems=problems), problems
 
 
-@lru_cache(maxsize=16)
-def assembly_of(book: Book, rig: str) -> Assembly:
-    """The rig's own network, kept: a batch reads many cases of few rigs."""
-    return assemble(book, book.rigs[rig])
+# by rig and meters: that of the book which was asked last
+_KEPT: dict[tuple[str, tuple[Meter, ...]], Assembly] = {}
+_MOST_KEPT = 16
+
+
+def assembly_of(book: Book, rig: str, meters: tuple[Meter, ...] = ()) -> Assembly:
+    """The network of a rig on the bench, kept: a batch reads many cases of few rigs, all with one book.
+
+    `meters`: those that the case describes, beside the instruments of every bench and the meters of the shop.
+    """
+    kept = _KEPT.get((rig, meters))
+    if kept is None or kept.book is not book:
+        if len(_KEPT) >= _MOST_KEPT:
+            _KEPT.clear()
+        on_bench = at_bench(book, book.rigs[rig], (*book.meters.values(), *meters))
+        kept = _KEPT[rig, meters] = assemble(book, on_bench)
+    return kept
 
 
 def _rig(root: Node, book: Book, faults: Faults) -> Rig | None:
@@ -81,6 +120,20 @@ def _rig(root: Node, book: Book, faults: Faults) -> Rig | None:
     return None
 
 
+def _meters(root: Node, book: Book, rig: Rig, faults: Faults) -> Frozen[str, Meter]:
+    """The meters that the case describes; none is called like a stage of the rig."""
+    meters = read_meters(root.get("meters"), book.bench.instruments, faults)
+    for id in set(meters) & set(rig.stages):
+        said = f"`{id}` is the name of a stage of this rig"
+        faults.error(meters[id].place, "duplicate-id", said, "give the meter another name")
+    return Frozen({id: meter for id, meter in meters.items() if id not in rig.stages})
+
+
+def _logged(book: Book, rig: Rig) -> Iterator[str]:
+    """The stages of a rig that take a drift log."""
+    return (id for id, stage in rig.stages.items() if book.kinds[stage.kind].drift_log is not None)
+
+
 def _safety(root: Node, bench: Bench, faults: Faults) -> Iterator[str]:
     """What has been proven on this bench."""
     for node in values.scalars(root, "safety"):
@@ -92,12 +145,7 @@ def _safety(root: Node, bench: Bench, faults: Faults) -> Iterator[str]:
 def _bench(root: Node, bench: Bench, faults: Faults) -> Iterator[tuple[str, str]]:
     """The state of the bench now."""
     section = root.get("bench")
-    for group, node in section.entries.items() if section is not None else ():
-        setup = bench.setups.get(group)
-        if setup is None:
-            said = f"`{group}` is no set-up of the bench"
-            faults.unknown(node.key_place, "unknown-setup", said, group, bench.setups)
-            continue
+    for group, node, setup in _known(section, "set-up of the bench", "unknown-setup", bench.setups, faults):
         word = choice(node, f"state of {group}", setup.states, faults)
         if word:
             yield group, word
@@ -106,12 +154,7 @@ def _bench(root: Node, bench: Bench, faults: Faults) -> Iterator[tuple[str, str]
 def _inspected(root: Node, names: RigNames, faults: Faults) -> Iterator[tuple[str, str]]:
     """Parts that were examined, and what was found."""
     section = root.get("inspected")
-    for part, node in section.entries.items() if section is not None else ():
-        modes = names.modes.get(part)
-        if modes is None:
-            said = f"`{part}` is no part of this rig"
-            faults.unknown(node.key_place, "unknown-part", said, part, names.modes)
-            continue
+    for part, node, modes in _known(section, "part of this rig", "unknown-part", names.modes, faults):
         word = values.text(node)
         if word in NOT_KNOWN or node.value is None:
             continue
@@ -122,6 +165,17 @@ def _inspected(root: Node, names: RigNames, faults: Faults) -> Iterator[tuple[st
             faults.unknown(node, "unknown-mode", said, word, (GOOD, *modes))
 
 
+def _known(
+    section: Node | None, what: str, id: str, known: Mapping[str, T], faults: Faults
+) -> Iterator[tuple[str, Node, T]]:
+    """The entries of a section whose names are known, with what they name; the others are faults."""
+    for name, node in section.entries.items() if section is not None else ():
+        if name in known:
+            yield name, node, known[name]
+        else:
+            faults.unknown(node.key_place, id, f"`{name}` is no {what}", name, known)
+
+
 def _work(root: Node, names: RigNames, faults: Faults) -> Iterator[Work]:
     """Work done, as plain texts or entries."""
     section = root.get("work")
@@ -130,8 +184,10 @@ def _work(root: Node, names: RigNames, faults: Faults) -> Iterator[Work]:
             yield Work(values.text(node), place=node.place)
             continue
         answers = choice(node.get("answers"), "stop order of this rig", names.stops, faults)
+        said = values.scalars(node, "parts")
+        parts = filter(None, (choice(part, "part of this rig", names.modes, faults) for part in said))
         if node.entries:
-            yield Work(values.text(node, "did"), answers, node.place)
+            yield Work(values.text(node, "did"), answers, tuple(parts), node.place)
 
 
 def _confirmed(node: Node | None, names: RigNames, faults: Faults) -> tuple[str, ...] | None:

@@ -2,34 +2,27 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Iterator
+from dataclasses import replace
+from typing import Any
 
 from diagnose.files import values
+from diagnose.files.desk import Desk
 from diagnose.files.document import Node
-from diagnose.files.faults import Faults, did_you_mean
-from diagnose.files.plausible import odd_magnitude
-from diagnose.files.read_history import NOT_KNOWN
-from diagnose.files.rig_names import RigNames
+from diagnose.files.read_circumstances import WARMTH, circumstances, work_number
+from diagnose.files.read_seen import Subject, seen
 from diagnose.model.case import Observation
-from diagnose.model.knowledge import Indication, Rig
 from diagnose.problems import Place
-from diagnose.units import UnitError, parse_quantity
 
-ROUGHLY = 0.10  # what `about` in front of a reading says of its accuracy
+# Keys of an entry that say what was read; those of one group go together.
+SAID = {
+    "value": "value",
+    "bands": "bands",
+    **dict.fromkeys(WARMTH, "warmth"),
+    **dict.fromkeys(("before", "after"), "work"),
+}
 
-_ABOUT = re.compile(r"(?:about|around|roughly|approx\.?|ca\.?|~)\s*", re.IGNORECASE)
-
-
-@dataclass(frozen=True)
-class Desk:
-    """What is needed to judge what a case says."""
-
-    rig: Rig
-    names: RigNames
-    reports: Mapping[str, float]
-    faults: Faults
+Said = tuple[Node, dict[str, Any]]  # what was read, with the fields that go with it alone
 
 
 def read_readings(root: Node, desk: Desk) -> Iterator[Observation]:
@@ -38,106 +31,122 @@ def read_readings(root: Node, desk: Desk) -> Iterator[Observation]:
     if section is None:
         return
     for name, node in section.entries.items():
-        yield from _observation(name, node.key_place, node, "value", desk)
+        if node.members:
+            for member in node.members:
+                yield from observations(name, member.place, member, desk)
+        else:
+            yield from observations(name, node.key_place, node, desk)
     for node in section.members:
         quantity = node.get("quantity")
         if quantity is not None and quantity.is_scalar:
-            yield from _observation(values.text(quantity), quantity.place, node, "value", desk)
+            yield from observations(values.text(quantity), quantity.place, node, desk)
 
 
 def read_symptoms(root: Node, desk: Desk) -> Iterator[Observation]:
     """The observations under `symptoms`."""
     section = root.get("symptoms")
     for name, node in section.entries.items() if section is not None else ():
-        yield from _observation(name, node.key_place, node, "answer", desk)
+        subject = subject_of(name, node.key_place, desk)
+        said = node.get("answer") if node.entries else node
+        if subject is not None and said is not None:
+            shared = circumstances(node, subject.unit, desk)
+            yield from _observed(name, subject, [(said, {})], shared, node.key_place, desk)
 
 
-def choice(node: Node | None, what: str, known: Iterable[str], faults: Faults) -> str:
-    """The word of a node if it is among the known ones; "" with a problem if not."""
-    word = values.text(node)
-    if node is None or not word:
-        return ""
-    known = tuple(known)
-    if word in known:
-        return word
-    id = f"unknown-{what.split(maxsplit=1)[0]}"
-    faults.unknown(node, id, f"`{word}` is no {what}", word, known)
-    return ""
-
-
-def _observation(name: str, place: Place, node: Node, key: str, desk: Desk) -> Iterator[Observation]:
-    """The observation of one entry, plain or with its circumstances; nothing if it is unusable."""
-    indication = _indication(name, place, desk)
-    said = node.get(key) if node.entries else node
-    if indication is None or said is None or not (said.is_scalar or said.value is None):
-        return
-    seen = _seen(name, indication, said, desk)
-    if seen is None:
+def observations(name: str, place: Place, node: Node, desk: Desk) -> Iterator[Observation]:
+    """The observations of one entry, plain or with its circumstances; nothing if it is unusable."""
+    subject = subject_of(name, place, desk)
+    if subject is None:
         return
     if not node.entries:
-        yield replace(seen, place=place)
+        yield from _observed(name, subject, [(node, {})], {}, place, desk)
         return
-    within = values.share(node.get("within"), desk.faults)
-    yield replace(
-        seen,
-        within=seen.within if within is None else within,
-        mode=choice(node.get("mode"), "mode of this rig", desk.rig.features.get("modes", ()), desk.faults),
-        band=choice(node.get("band"), "band of this rig", desk.rig.bands, desk.faults),
-        mains=values.quantity(node.get("mains"), "V", desk.faults),
-        told_by=choice(node.get("told_by"), "report of the bench", desk.reports, desk.faults) or seen.told_by,
-        while_showing=values.flag(node, "while_showing") if "while_showing" in node.entries else None,
-        place=place,
-    )
+    said = _said(name, place, node, desk)
+    shared = circumstances(node, subject.unit, desk)
+    yield from _observed(name, subject, said, shared, place, desk)
 
 
-def _indication(name: str, place: Place, desk: Desk) -> Indication | None:
-    indication = desk.names.indications.get(name)
-    if indication is None:
-        if name in desk.names.absent:
-            said = f"this rig has no `{name}`"
-            hint = f"that is found only with {desk.names.absent[name]}"
-            desk.faults.error(place, "not-on-this-rig", said, hint)
-        else:
-            said = f"`{name}` is no quantity or symptom of the rig {desk.rig.id}"
-            desk.faults.unknown(place, "unknown-name", said, name, desk.names.indications)
-    return indication
+def _observed(
+    name: str, subject: Subject, said: list[Said], shared: dict[str, Any], place: Place, desk: Desk
+) -> Iterator[Observation]:
+    for node, own in said:
+        if not (node.is_scalar or node.value is None):
+            continue
+        found = seen(name, subject, node, desk)
+        if found is not None:
+            yield replace(found, **{"place": node.key_place if own else place, **shared, **own})
 
 
-def _seen(name: str, indication: Indication, said: Node, desk: Desk) -> Observation | None:
-    """A state, a measured value, or "not known"."""
-    written = values.text(said)
-    word = written.lower()
-    if indication.sort == "symptom" and isinstance(said.value, bool):
-        word = "yes" if said.value else "no"
-    if said.value is None or word in NOT_KNOWN:
-        return Observation(name, as_written=written)
-    states = {state.id.lower(): state.id for state in indication.states}
-    if word in states:
-        return Observation(name, state=states[word], as_written=written)
-    if indication.sort == "quantity" and any(character.isdigit() for character in written):
-        return _measured(name, indication, said, desk)
-    known = [*states.values(), "not known"]
-    text = f"`{written}` is no state of {name}"
-    hint = did_you_mean(written, known)
-    if indication.sort == "quantity" and not hint.startswith("did"):
-        hint = f"write a value like `12.5 {indication.unit}` or one of: " + ", ".join(known)
-    desk.faults.error(said, "unknown-state", text, hint)
+def subject_of(name: str, place: Place, desk: Desk) -> Subject | None:
+    """The quantity, symptom, pattern or figure of a name; None, with a problem, for what is none of them."""
+    names = desk.names
+    subject = names.indications.get(name) or names.figures.get(name)
+    if subject is not None:
+        return subject
+    if name in names.absent:
+        said = f"this rig has no `{name}`"
+        desk.faults.error(place, "not-on-this-rig", said, f"that is found only with {names.absent[name]}")
+    elif name in names.derived:
+        said = f"`{name}` is worked out from other readings"
+        hint = "give " + ", ".join(names.derived[name]) if names.derived[name] else ""
+        desk.faults.error(place, "worked-out", said, hint)
+    else:
+        said = f"`{name}` is no quantity or symptom of the rig {desk.rig.id}"
+        desk.faults.unknown(place, "unknown-name", said, name, names.readable())
     return None
 
 
-def _measured(name: str, indication: Indication, said: Node, desk: Desk) -> Observation | None:
-    written = values.text(said)
-    about = _ABOUT.match(written)
-    number = written[about.end() :] if about else written
-    try:
-        value = parse_quantity(number, indication.unit)
-    except UnitError as error:
-        desk.faults.error(said, "unit", f"{name}: {error.text}", error.hint)
-        return None
-    odd = odd_magnitude(name, value, indication, desk.rig.chart)
-    if odd is not None:
-        text, hint = odd
-        desk.faults.warning(said, "odd-magnitude", f"{name}: {text}; it is left out", hint)
-        return None
-    within = ROUGHLY if about else None
-    return Observation(name, value=value, as_written=written, within=within)
+def _said(name: str, place: Place, node: Node, desk: Desk) -> list[Said]:
+    """What an entry says was read: one value, or one for each band, for cold and warm, before and after."""
+    keys = [key for key in SAID if key in node.entries]
+    groups = {SAID[key] for key in keys}
+    if not groups:
+        said = "a reading wants `value`, which is not here"
+        desk.faults.error(place, "missing-key", said, "add `value:` (A value with its unit, or a state)")
+        return []
+    if len(groups) > 1:
+        said = f"{name}: " + " and ".join(f"`{key}`" for key in keys) + " do not go together"
+        desk.faults.error(place, "reading", said, "write a list of readings")
+        return []
+    group = groups.pop()
+    work = node.get("work")
+    if work is not None and group != "work":
+        said = "`work` goes with `before` and `after`"
+        desk.faults.error(work.key_place, "reading", said, "say how many were done by `period:`")
+    if group == "value":
+        return [(node.entries["value"], {})]
+    if group == "bands":
+        return _by_band(node, desk)
+    if group == "warmth":
+        return [(node.entries[key], {"warmth": key}) for key in keys]
+    return _around_work(node, desk)
+
+
+def _by_band(node: Node, desk: Desk) -> list[Said]:
+    """One reading for each band."""
+    own = node.get("band")
+    if own is not None:
+        said = "`band` and `bands` do not go together"
+        desk.faults.error(own.key_place, "reading", said, "remove `band`")
+    found: list[Said] = []
+    for band, entry in node.entries["bands"].entries.items():
+        if band in desk.rig.bands:
+            found.append((entry, {"band": band}))
+        else:
+            said = f"`{band}` is no band of this rig"
+            desk.faults.unknown(entry.key_place, "unknown-band", said, band, desk.rig.bands)
+    return found
+
+
+def _around_work(node: Node, desk: Desk) -> list[Said]:
+    """The reading before a piece of work and the one after it; without any work, only the latter."""
+    work = node.get("work")
+    number = desk.works if work is None else work_number(work, 1, desk)
+    before, after = node.get("before"), node.get("after")
+    if work is None and not desk.works and before is not None:
+        said = "nothing is entered under `work` that this was read before"
+        desk.faults.error(before.key_place, "no-work", said, "enter what was done, or write `value`")
+    if not number:
+        return [(after, {"period": None})] if after is not None and work is None else []
+    found = ((before, number - 1), (after, number))
+    return [(entry, {"period": period}) for entry, period in found if entry is not None]

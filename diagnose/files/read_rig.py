@@ -3,27 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 
 from diagnose.files import values
 from diagnose.files.cycles import find_cycle
 from diagnose.files.document import Node
 from diagnose.files.faults import Faults
 from diagnose.files.frozen import Frozen
-from diagnose.files.scope import require
-from diagnose.model.knowledge import ChartRow, Rig, Stage, StageKind, Tube
+from diagnose.files.read_features import stated_features
+from diagnose.files.read_meters import read_meters
+from diagnose.files.read_rig_measuring import (
+    known_word,
+    read_multiplication,
+    read_sockets,
+    read_with,
+    stated_values,
+)
+from diagnose.files.scope import Library, require
+from diagnose.model.knowledge import ChartRow, Rig, Stage, StageKind
+from diagnose.model.measuring import Meter
 
 MAINS_VOLTAGE = 117.0
 MAINS_FREQUENCY = 60.0
-
-
-@dataclass(frozen=True)
-class Library:
-    """What a rig may name."""
-
-    kinds: Mapping[str, StageKind]
-    tubes: Mapping[str, Tube]
-    faults: Faults
 
 
 def rig_features(root: Node) -> dict[str, tuple[str, ...]]:
@@ -51,6 +51,7 @@ def read_rig(root: Node, library: Library, shop: str = "") -> Rig:
         for key, unit in (("voltage", "V"), ("frequency", "Hz"))
     )
     place = root.entries["rig"].key_place if root.get("rig") is not None else root.place
+    chart_meters = read_meters(root.get("chart_meters"), library.instruments, faults)
     return Rig(
         id=id,
         title=values.text(root, "title", id.replace("_", " ")),
@@ -60,10 +61,15 @@ def read_rig(root: Node, library: Library, shop: str = "") -> Rig:
         mains_frequency=MAINS_FREQUENCY if frequency is None else frequency,
         bands=bands,
         stages=Frozen(stages),
-        chart=tuple(_chart(root.get("chart"), stages, features, bands, library)),
+        chart=tuple(_chart(root.get("chart"), stages, features, bands, chart_meters, library)),
         local=bool(shop) and any(node.place.file.startswith(shop) for node in root.walk()),
         place=place,
         proof=_proof(root.get("proof"), stages, library),
+        read_with=read_with(root.get("read_with"), stages, library),
+        chart_meters=chart_meters,
+        chart_meter=known_word(root.get("chart_meter"), "chart meter", chart_meters, faults),
+        multiplication=read_multiplication(root.get("multiplication"), bands, faults),
+        sockets=read_sockets(root.get("sockets"), stages, library),
     )
 
 
@@ -102,6 +108,7 @@ def _stage(id: str, node: Node, stages: Mapping[str, Node], library: Library) ->
         features=Frozen(_features(node, kind, faults)),
         fed_by=Frozen(_fed_by(id, node, kind, stages, faults)),
         tubes=values.texts(node, "tubes"),
+        values=stated_values(node.get("values"), kind, faults),
         place=node.key_place,
     )
 
@@ -109,21 +116,11 @@ def _stage(id: str, node: Node, stages: Mapping[str, Node], library: Library) ->
 def _features(node: Node, kind: StageKind | None, faults: Faults) -> dict[str, str]:
     """The features of a stage, with the first value of each that it does not mention."""
     section = node.get("features")
-    stated = section.entries if section is not None else {}
     if kind is None:
-        return {name: values.text(entry) for name, entry in stated.items()}
-    features = {name: allowed[0] for name, allowed in kind.features.items() if allowed}
-    for name, entry in stated.items():
-        word = values.text(entry)
-        if name not in kind.features:
-            said = f"`{name}` is no feature of the kind {kind.id}"
-            faults.unknown(entry.key_place, "unknown-feature", said, name, kind.features)
-        elif word not in kind.features[name]:
-            said = f"`{word}` is no value of the feature {name}"
-            faults.unknown(entry, "unknown-value", said, word, kind.features[name])
-        else:
-            features[name] = word
-    return features
+        entries = section.entries if section is not None else {}
+        return {name: values.text(entry) for name, entry in entries.items()}
+    defaults = {name: allowed[0] for name, allowed in kind.features.items() if allowed}
+    return {**defaults, **stated_features(section, kind, faults)}
 
 
 def _fed_by(
@@ -163,12 +160,17 @@ def _check_bindings(nodes: Mapping[str, Node], stages: Mapping[str, Stage], libr
                 continue
             feeder = library.kinds.get(stages[stage.fed_by[port.id]].kind)
             for name in port.gives if feeder is not None else ():
-                if feeder is not None and name not in feeder.indications:
+                if feeder is not None and name not in offered(feeder):
                     said = (
                         f"the stage {stage.fed_by[port.id]} of the kind {feeder.id} offers no"
                         f" `{name}`, which the port {port.id} of the kind {kind.id} uses"
                     )
-                    library.faults.unknown(stated[port.id], "port-gives", said, name, feeder.indications)
+                    library.faults.unknown(stated[port.id], "port-gives", said, name, offered(feeder))
+
+
+def offered(kind: StageKind) -> tuple[str, ...]:
+    """The names of a kind that a port may give."""
+    return (*kind.indications, *kind.figures, *kind.derived)
 
 
 def _check_feeding(nodes: Mapping[str, Node], stages: Mapping[str, Stage], faults: Faults) -> None:
@@ -187,6 +189,7 @@ def _chart(
     stages: Mapping[str, Stage],
     features: Mapping[str, tuple[str, ...]],
     bands: tuple[str, ...],
+    meters: Mapping[str, Meter],
     library: Library,
 ) -> Iterator[ChartRow]:
     faults = library.faults
@@ -204,6 +207,7 @@ def _chart(
             if entry is not None and word not in known:
                 said = f"`{word}` is no {key} of this rig"
                 faults.unknown(entry, f"unknown-{key}", said, word, known)
+        meter = known_word(row.get("meter"), "chart meter", meters, faults)
         name_node = row.get("quantity")
         unit = _unit_of(name_node, stages, library)
         value_node = row.get("value")
@@ -219,6 +223,7 @@ def _chart(
             band=values.text(row, "band"),
             tolerance=values.share(row.get("tolerance"), faults),
             note=values.text(row, "note"),
+            meter=meter,
             place=row.place,
         )
 

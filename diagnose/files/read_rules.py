@@ -36,7 +36,7 @@ def read_rules(root: Node, scope: Scope, shop: str) -> dict[str, Rule]:
 
 def _rule(id: str, node: Node, scope: Scope, shop: str) -> Rule | None:
     scope.check_condition(node.get("when"))
-    source = _source(node.get("source"), scope)
+    source = read_source(node.get("source"), scope)
     chance = values.frequency(node.get("chance"), scope.faults)
     start, target, damages = _end(node.get("from")), *_target(id, node, scope)
     if start is None or target is None:
@@ -142,7 +142,8 @@ def _check_mode(part: str, node: Node, scope: Scope) -> bool:
     return False
 
 
-def _source(node: Node | None, scope: Scope) -> str:
+def read_source(node: Node | None, scope: Scope) -> str:
+    """The source that an entry names: published, or how else it is known."""
     word = values.text(node)
     if node is not None and word and word not in UNPUBLISHED and word not in scope.shelf.sources:
         said = f"`{word}` is no source"

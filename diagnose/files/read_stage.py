@@ -8,10 +8,14 @@ from diagnose.files import values
 from diagnose.files.document import Node
 from diagnose.files.frozen import Frozen
 from diagnose.files.read_checks import read_checks, read_stop_orders
+from diagnose.files.read_computed import check_computed_from
+from diagnose.files.read_figures import read_derived, read_figures, read_values, units_of_derived
 from diagnose.files.read_indications import check_indications, read_indications
+from diagnose.files.read_measuring import with_measuring
 from diagnose.files.read_parts import read_parts
 from diagnose.files.read_rules import read_rules
-from diagnose.files.scope import Borrowed, Scope, Shelf, require
+from diagnose.files.read_series import read_drift_log
+from diagnose.files.scope import Borrowed, Pending, Scope, Shelf, require
 from diagnose.model.knowledge import Port, StageKind
 
 UNNAMED_PRIOR = 0.002
@@ -20,10 +24,11 @@ UNNAMED_PUSHES = 0.3
 
 @dataclass(frozen=True)
 class ReadKind:
-    """A kind of stage, and the names it uses of its neighbours."""
+    """A kind of stage, the names it uses of its neighbours, and what its figures wait to be checked for."""
 
     kind: StageKind
     borrowed: tuple[Borrowed, ...]
+    pending: tuple[Pending, ...]
 
 
 def read_stage(root: Node, shelf: Shelf, shop: str = "") -> ReadKind:
@@ -31,9 +36,14 @@ def read_stage(root: Node, shelf: Shelf, shop: str = "") -> ReadKind:
     kind = values.text(root, "kind")
     require(root, "a kind of stage", ("title", "about"), shelf.faults)
     scope = Scope(kind, shelf, Frozen(_features(root)), Frozen(_ports(root)))
-    indications = Frozen(read_indications(root, shelf))
-    scope = replace(scope, indications=indications)
+    scope = replace(scope, indications=Frozen(read_indications(root, shelf)))
     check_indications(root, scope)
+    scope = replace(scope, values=Frozen(read_values(root, shelf.faults)))
+    scope = replace(scope, figures=Frozen(read_figures(root, scope)))
+    scope = replace(scope, derived=Frozen(units_of_derived(root, scope)))
+    derived = Frozen(read_derived(root, scope))
+    scope = replace(scope, indications=Frozen(with_measuring(root, scope)))
+    check_computed_from(scope)
     parts = Frozen(read_parts(root, scope))
     scope = replace(scope, parts=parts)
     prior, pushes, only = _unnamed(root.get("unnamed"), scope)
@@ -43,7 +53,7 @@ def read_stage(root: Node, shelf: Shelf, shop: str = "") -> ReadKind:
         about=values.text(root, "about"),
         features=scope.features,
         ports=scope.ports,
-        indications=indications,
+        indications=scope.indications,
         parts=parts,
         rules=Frozen(read_rules(root, scope, shop)),
         checks=Frozen(read_checks(root, scope)),
@@ -51,9 +61,13 @@ def read_stage(root: Node, shelf: Shelf, shop: str = "") -> ReadKind:
         unnamed_prior=prior,
         unnamed_pushes=pushes,
         unnamed_only=only,
+        values=scope.values,
+        figures=scope.figures,
+        derived=derived,
+        drift_log=read_drift_log(root.get("drift_log"), scope),
         place=root.entries["kind"].key_place if root.get("kind") is not None else root.place,
     )
-    return ReadKind(read, tuple(scope.borrowed))
+    return ReadKind(read, tuple(scope.borrowed), tuple(scope.pending))
 
 
 def _features(root: Node) -> dict[str, tuple[str, ...]]:

@@ -124,18 +124,21 @@ def _missing_keys(error: Any, node: Node) -> Iterator[Problem]:
 def _wrong_type(error: Any, node: Node) -> Iterator[Problem]:
     wanted = error.validator_value
     types = [wanted] if isinstance(wanted, str) else list(wanted)
-    expected = " or ".join(_TYPES[name] for name in types if name != "null")
-    if len(types) > 1 and "title" in error.schema:
-        expected = error.schema["title"]
+    name, title = _name(error), error.schema.get("title")
+    expected = " or ".join(_TYPES[type] for type in types if type != "null")
+    if title and len(types) > 1:
+        expected = title
+    elif title and error.absolute_path and isinstance(error.absolute_path[-1], int):
+        name = title  # one of a list: the key is the list's
     if node.value is None:
-        said = f"{_name(error)} is empty; it should be {expected}"
+        said = f"{name} is empty; it should be {expected}"
     else:
-        said = f"{_name(error)} should be {expected}, not {_found(node)}"
+        said = f"{name} should be {expected}, not {_found(node)}"
     hint = ""
-    if "string" in types and isinstance(error.instance, (int, float, bool)):
-        hint = f'put it in quotes: "{node.written}"'
-    elif error.schema.get("examples"):
+    if error.schema.get("examples"):
         hint = f"write it like `{error.schema['examples'][0]}`"
+    elif "string" in types and isinstance(error.instance, (int, float, bool)):
+        hint = f'put it in quotes: "{node.written}"'
     yield Problem(_start(node), ERROR, "type", said, hint)
 
 

@@ -9,7 +9,8 @@ from diagnose.files import values
 from diagnose.files.document import Node
 from diagnose.files.faults import Faults, did_you_mean
 from diagnose.files.read_history import FACT_KINDS
-from diagnose.model.knowledge import Bench, Fact, Indication, Part, Port, Source
+from diagnose.model.knowledge import Bench, Fact, Indication, Part, Port, Source, StageKind, Tube
+from diagnose.model.measuring import Computed, Derived, Figure, Instrument, PartValue, Reference
 from diagnose.problems import Place
 
 
@@ -21,6 +22,16 @@ class Shelf:
     gradings: Mapping[str, Node]
     sources: Mapping[str, Source]
     rig_features: Mapping[str, tuple[str, ...]]
+    faults: Faults
+
+
+@dataclass(frozen=True)
+class Library:
+    """What a rig may name."""
+
+    kinds: Mapping[str, StageKind]
+    tubes: Mapping[str, Tube]
+    instruments: Mapping[str, Instrument]
     faults: Faults
 
 
@@ -44,6 +55,37 @@ class Borrowed:
 
 
 @dataclass(frozen=True)
+class Wanted:
+    """A reference that must be of the dimension of a unit: checked when all kinds are known."""
+
+    kind: str
+    reference: Reference
+    unit: str
+
+
+@dataclass(frozen=True)
+class Worked:
+    """A derived figure whose formula is to be checked, and the entry it stands in."""
+
+    kind: str
+    derived: Derived
+    formula: Node
+
+
+@dataclass(frozen=True)
+class Expected:
+    """A computation of a quantity that is to be held against its method, and the entry it stands in."""
+
+    kind: str
+    quantity: Indication
+    computed: Computed
+    node: Node
+
+
+Pending = Wanted | Worked | Expected
+
+
+@dataclass(frozen=True)
 class Scope:
     """The names of one kind of stage."""
 
@@ -53,6 +95,10 @@ class Scope:
     ports: Mapping[str, Port]
     indications: Mapping[str, Indication] = field(default_factory=dict)
     parts: Mapping[str, Part] = field(default_factory=dict)
+    values: Mapping[str, PartValue] = field(default_factory=dict)
+    figures: Mapping[str, Figure] = field(default_factory=dict)
+    derived: Mapping[str, str] = field(default_factory=dict)  # units by name, before they are read
+    pending: list[Pending] = field(default_factory=list)
     borrowed: list[Borrowed] = field(default_factory=list)
 
     @property

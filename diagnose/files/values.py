@@ -1,4 +1,4 @@
-"""Small values of rule and case files: texts, flags, frequencies, quantities, conditions.
+"""Small values of rule and case files: texts, flags, frequencies, quantities, units, conditions.
 
 The schema has already judged what is text, list or mapping; here a value of the wrong shape
 counts as absent, so that one fault is said once.
@@ -12,10 +12,13 @@ from collections.abc import Mapping
 from diagnose.files.document import Node
 from diagnose.files.faults import Faults
 from diagnose.model.frequency import FrequencyError, parse_frequency
-from diagnose.model.knowledge import Test, When
-from diagnose.units import UnitError, parse_quantity
+from diagnose.model.when import Test, When
+from diagnose.units import UnitError, dimension, parse_quantity
 
 _SHARE = re.compile(r"(\d+(?:\.\d+)?)\s*(%|percent)\Z")
+
+
+NO_UNIT = "?"  # in the place of a unit that is none: said once, and nothing is measured in it
 
 
 def text(node: Node | None, key: str = "", default: str = "") -> str:
@@ -92,7 +95,7 @@ def share(node: Node | None, faults: Faults) -> float | None:
 
 def quantity(node: Node | None, unit: str, faults: Faults) -> float | None:
     """The magnitude of a value in `unit`."""
-    if node is None or not node.is_scalar:
+    if node is None or not node.is_scalar or unit == NO_UNIT:
         return None
     plain = number(node)
     try:
@@ -100,6 +103,42 @@ def quantity(node: Node | None, unit: str, faults: Faults) -> float | None:
     except UnitError as error:
         faults.error(node, "unit", error.text, error.hint)
     return None
+
+
+def unit(node: Node | None, faults: Faults) -> str | None:
+    """The unit of an entry, or None where it is none."""
+    if node is None or not isinstance(node.value, str):
+        return None
+    word = text(node)
+    try:
+        dimension(word)
+    except UnitError as error:
+        faults.error(node, "unit", error.text, error.hint or "write a unit like V, mA or percent")
+        return None
+    return word
+
+
+def stated_unit(node: Node, faults: Faults) -> str:
+    """The `unit` of an entry; NO_UNIT, with a problem, for what is none."""
+    entry = node.get("unit")
+    if entry is None or not isinstance(entry.value, str):
+        return NO_UNIT
+    word = unit(entry, faults)
+    return NO_UNIT if word is None else word
+
+
+def ratio(node: Node | None, faults: Faults) -> float | None:
+    """A ratio, which may pass 1: `125 %` or 1.25."""
+    if node is None or not node.is_scalar:
+        return None
+    plain = number(node)
+    if plain is None:
+        match = _SHARE.match(node.written.strip())
+        plain = float(match.group(1)) / 100 if match else None
+    if plain is None or plain < 0:
+        faults.error(node, "share", f"`{node.written}` is no ratio", "write it like `80 %`")
+        return None
+    return plain
 
 
 def condition(node: Node | None) -> When:

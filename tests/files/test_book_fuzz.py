@@ -35,17 +35,17 @@ JUNK = st.sampled_from(
 )
 
 
-def _data(text: str) -> Any:
+def data_of(text: str) -> Any:
     """The plain data of a good document."""
     found, _ = parse(text, "f.yaml")
     assert found is not None
     return found.data
 
 
-GOOD = {name: _data(text) for name, text in FILES.items()}
+GOOD = {name: data_of(text) for name, text in FILES.items()}
 GOOD["rigs/finch.yaml"]["stages"]["hv"]["tubes"] = ["6E5"]  # as plain data it would be a number
-GOOD["shop.yaml"] = _data(SHOP)
-GOOD["case.yaml"] = _data(CASE)
+GOOD["shop.yaml"] = data_of(SHOP)
+GOOD["case.yaml"] = data_of(CASE)
 
 
 def _paths(value: Any, path: tuple[Any, ...] = ()) -> list[tuple[Any, ...]]:
@@ -54,7 +54,7 @@ def _paths(value: Any, path: tuple[Any, ...] = ()) -> list[tuple[Any, ...]]:
     return [p for step, inner in below for p in [(*path, step), *_paths(inner, (*path, step))]]
 
 
-def _spoil(data: Any, draw: st.DrawFn) -> None:
+def spoil(data: Any, draw: st.DrawFn) -> None:
     """One change: another value, a key gone, a key renamed, something more in a list."""
     paths = _paths(data)
     if not paths:
@@ -81,7 +81,7 @@ def spoilt(draw: st.DrawFn) -> dict[str, Any]:
     """All files with one to four changes."""
     files = copy.deepcopy(GOOD)
     for _ in range(draw(st.integers(1, 4))):
-        _spoil(files[draw(st.sampled_from(sorted(files)))], draw)
+        spoil(files[draw(st.sampled_from(sorted(files)))], draw)
     return files
 
 

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from diagnose.files.convert import ShapeError, from_plain, outline, to_plain
 from diagnose.files.frozen import Frozen
 from diagnose.model.knowledge import Indication, Need, Part, Rule, State
-from diagnose.model.knowledge import Test as Condition
+from diagnose.model.when import Test as Condition
 
 
 @dataclass(frozen=True)

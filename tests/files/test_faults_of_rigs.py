@@ -322,7 +322,7 @@ FAULTS = {
         "tubes:\n",
         "valves:\n",
         (
-            "tubes.yaml:1:1 error unknown-file: nothing at the top of this file says what it is | start it with one of: kind, rig, tubes, sources, facts, safety, setups, hazards, instruments, gradings, reports, budgets, advice",
+            "tubes.yaml:1:1 error unknown-file: nothing at the top of this file says what it is | start it with one of: kind, rig, tubes, sources, meters, facts, safety, setups, hazards, instruments, gradings, reports, budgets, advice",
         ),
     ),
     "empty_bench_section": Fault(

@@ -119,6 +119,36 @@ def test_a_rig_of_the_shop_and_an_instrument(tmp_path: Path) -> None:
     assert list(book.tubes) == ["6E5", "0A2"]
 
 
+ROWS = """\
+rig: finch
+amend:
+  chart:
+    - {quantity: final.current, mode: phone, band: 40m, value: 90 mA, tolerance: }
+    - {quantity: hv.voltage, mode: cw, note: after the rebuild}
+chart:
+  - {quantity: final.current, mode: phone, band: 80m, value: 95 mA}
+"""
+
+
+def test_one_row_of_a_chart_is_amended_by_itself(tmp_path: Path) -> None:
+    """By quantity, mode and band: what is not mentioned stays, in the row and in the chart."""
+    book = good(tmp_path, {"finch.yaml": ROWS})
+    rows = [(r.quantity, r.mode, r.band, r.value, r.tolerance, r.note) for r in book.rigs["finch"].chart]
+    assert rows == [
+        ("hv.voltage", "cw", "", 600.0, None, "after the rebuild"),
+        ("final.current", "phone", "40m", 90.0, None, "dipped"),
+        ("final.current", "phone", "80m", 95.0, None, ""),
+    ]
+    assert book.rigs["finch"].local
+
+
+def test_rows_of_a_chart_are_withdrawn_by_their_quantity(tmp_path: Path) -> None:
+    """All rows of it, and the book says so."""
+    book = good(tmp_path, {"finch.yaml": "rig: finch\nwithdraw: {chart: [hv.voltage]}\n"})
+    assert [row.quantity for row in book.rigs["finch"].chart] == ["final.current"]
+    assert book.withdrawn == ("finch/chart/hv.voltage",)
+
+
 def test_without_a_shop_nothing_is_local(tmp_path: Path) -> None:
     """The built-in book alone."""
     book, _ = load_book(rules(tmp_path))
@@ -215,6 +245,32 @@ FAULTS = {
         "4:1",
         "overlay: there is nothing here to amend: no built-in file declares this",
     ),
+    "amended row that is not there": (
+        "rig: finch\namend: {chart: [{quantity: hv.voltage, mode: phone, value: 1 V}]}\n",
+        "2:17",
+        "overlay-unknown: the chart has no row for hv.voltage, phone to be amended | write it outside `amend` to add it",
+    ),
+    "row that is there": (
+        "rig: finch\nchart: [{quantity: hv.voltage, mode: cw, value: 1 V}]\n",
+        "2:9",
+        "duplicate-id: the chart has a row for hv.voltage, cw already (rules/rigs/finch.yaml:12:5)"
+        " | change it under `amend: {chart: [...]}`",
+    ),
+    "withdrawn row that is not there": (
+        "rig: finch\nwithdraw: {chart: hv.volts}\n",
+        "2:19",
+        "overlay-unknown: `hv.volts` is not there to be withdrawn | did you mean `hv.voltage`?",
+    ),
+    "amended chart that is no list": (
+        "rig: finch\namend: {chart: {hv.voltage: 1 V}}\n",
+        "2:9",
+        "type: `chart` should be a list, not a mapping",
+    ),
+    "amended row that is none": (
+        "rig: finch\namend: {chart: [hv.voltage]}\n",
+        "2:17",
+        "type: a row of the chart should be a mapping, not the text `hv.voltage`",
+    ),
     "empty section": (
         "kind: feed\nrules:\n",
         "2:7",
@@ -224,7 +280,7 @@ FAULTS = {
         "parts: {}\n",
         "1:1",
         "unknown-file: nothing at the top of this file says what it is | start it with one of: kind, rig, tubes,"
-        " sources, facts, safety, setups, hazards, instruments, gradings, reports, budgets, advice",
+        " sources, meters, facts, safety, setups, hazards, instruments, gradings, reports, budgets, advice",
     ),
 }
 

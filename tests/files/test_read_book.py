@@ -24,7 +24,8 @@ from diagnose.model.knowledge import (
     StopOrder,
     Tube,
 )
-from diagnose.model.knowledge import Test as Condition
+from diagnose.model.measuring import Instrument
+from diagnose.model.when import Test as Condition
 from diagnose.problems import Place
 from tests.files.small import FEED, FILES, RIG, STAGE, good_book, rules, said, swapped, write
 
@@ -55,7 +56,7 @@ def test_bench(book: Book) -> None:
     assert power.states["off"] == SetupState("off", "off", 2, ("Pull the plug.",))
     assert power.states["on"].live
     assert bench.hazards == {"live": Hazard("live", "live", ("One hand.",), ("bleeder_proven",))}
-    assert bench.instruments == {"meter": "a meter"}
+    assert bench.instruments == {"meter": Instrument("meter", "a meter")}
     assert bench.reports == {"bench": 0.98, "owner": 0.80}
     assert bench.budgets["stored"].history == {"years_stored": 25, "damp": "no"}
     assert bench.budgets["stored"].faults == (0.1, 5)
@@ -267,9 +268,15 @@ def test_rig(book: Book) -> None:
     assert rig.stages["hv"].tubes == ("6E5",)
     assert rig.stages["final"].fed_by == {"supply": "hv"}
     assert rig.chart == (
-        ChartRow("hv.voltage", 600.0, "cw", "", None, "", Place("rules/rigs/finch.yaml", 12, 5)),
+        ChartRow("hv.voltage", 600.0, "cw", "", place=Place("rules/rigs/finch.yaml", 12, 5)),
         ChartRow(
-            "final.current", 100.0, "phone", "40m", 0.05, "dipped", Place("rules/rigs/finch.yaml", 13, 5)
+            "final.current",
+            100.0,
+            "phone",
+            "40m",
+            0.05,
+            "dipped",
+            place=Place("rules/rigs/finch.yaml", 13, 5),
         ),
     )
     assert rig.proof == ("hv.voltage", "final.current")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import NamedTuple
 
@@ -59,7 +60,7 @@ def test_a_whole_case(tmp_path: Path, book: Book) -> None:
         Observation("hv.flashes", state="no", as_written="no", place=Place("c.yaml", 16, 3)),
     )  # fmt: skip
     assert case.inspected == {"hv.rectifier_tube": "good"}
-    assert case.work == (Work("dried it", "hv.flash-when-damp", Place("c.yaml", 20, 5)),)
+    assert case.work == (Work("dried it", "hv.flash-when-damp", place=Place("c.yaml", 20, 5)),)
     assert case.confirmed == ("final.valve.weak",)
 
 
@@ -219,7 +220,7 @@ SLIPS = {
     "another prefix": Slip(
         "hv.voltage: 0.58 kV", "hv.voltage: 580 kV",
         (
-            "c.yaml:12:15 warning odd-magnitude: hv.voltage: 580000 V is not between 0 and 3000 V; it is left out"
+            "c.yaml:12:15 error odd-magnitude: hv.voltage: 580000 V is not between 0 and 3000 V; it is left out"
             " | was another prefix meant, 580 V?",
         ),
         3,
@@ -227,7 +228,7 @@ SLIPS = {
     "another prefix by the chart": Slip(
         "final.current: low", "final.current: 0.09",
         (
-            "c.yaml:14:18 warning odd-magnitude: final.current: 0.09 mA is far from 100 mA in the chart; it is left out"
+            "c.yaml:14:18 error odd-magnitude: final.current: 0.09 mA is far from 100 mA in the chart; it is left out"
             " | was another prefix meant, 90 mA?",
         ),
         3,
@@ -235,14 +236,14 @@ SLIPS = {
     "another sign": Slip(
         "final.current: low", "final.current: -90 mA",
         (
-            "c.yaml:14:18 warning odd-magnitude: final.current: -90 mA has the other sign than the chart; it is left out"
+            "c.yaml:14:18 error odd-magnitude: final.current: -90 mA has the other sign than the chart; it is left out"
             " | was 90 meant?",
         ),
         3,
     ),
     "outside what can be": Slip(
         "hv.voltage: 0.58 kV", "hv.voltage: -20 V",
-        ("c.yaml:12:15 warning odd-magnitude: hv.voltage: -20 V is not between 0 and 3000 V; it is left out",),
+        ("c.yaml:12:15 error odd-magnitude: hv.voltage: -20 V is not between 0 and 3000 V; it is left out",),
         3,
     ),
     "unknown key": Slip(
@@ -334,8 +335,8 @@ SLIPS = {
         ("c.yaml:21:13 error unknown-cause: `final.valve.week` is no cause on this rig | did you mean `final.valve.weak`?",),
     ),
     "list for a value": Slip(
-        "hv.voltage: 0.58 kV", "hv.voltage: [580, 590]",
-        ("c.yaml:12:3 error type: `hv.voltage` should be a reading, not a list",),
+        "hv.voltage: 0.58 kV", "hv.voltage: [[580, 590]]",
+        ("c.yaml:12:16 error type: `hv.voltage` should be a reading, not a list | write it like `585 V`",),
         3,
     ),
     "entry without a value": Slip(
@@ -377,11 +378,28 @@ def test_without_a_rig_there_is_no_case(name: str, tmp_path: Path, book: Book) -
     assert case_in(tmp_path, text, book) == (None, [expected])
 
 
+@pytest.mark.parametrize(
+    "key", ["history", "safety", "bench", "readings", "symptoms", "inspected", "work", "confirmed"]
+)
+def test_a_section_left_empty_says_nothing(tmp_path: Path, book: Book, key: str) -> None:
+    """A key with nothing below it, as a form that is not filled in yet has, is as good as no key."""
+    bare = good_case(tmp_path, "case: c\nrig: finch\n", book)
+    assert replace(good_case(tmp_path, f"case: c\nrig: finch\n{key}:\n", book), place=bare.place) == bare
+
+
 def test_a_missing_file(tmp_path: Path, book: Book) -> None:
     """No file, no case, one problem."""
     case, problems = read_case(tmp_path / "gone.yaml", book)
     assert case is None
     assert [problem.id for problem in problems] == ["unreadable"]
+
+
+def test_a_network_is_kept_for_the_book_it_is_made_from(book: Book) -> None:
+    """Two books that name a rig alike do not share its network, and no book need be hashable."""
+    other = replace(book, rigs={id: replace(rig, title="another") for id, rig in book.rigs.items()})
+    ours, theirs = assembly_of(book, "finch"), assembly_of(other, "finch")
+    assert (ours.rig.title, theirs.rig.title) == (book.rigs["finch"].title, "another")
+    assert assembly_of(other, "finch") is theirs
 
 
 def test_names_agree_with_the_assembly(book: Book, tmp_path: Path) -> None:

@@ -14,6 +14,7 @@ from diagnose.files.document import Node, parse
 from diagnose.files.find import schema_folder
 from diagnose.files.schema import validate
 from diagnose.problems import Place, Problem
+from tests.files.measured import METERS
 from tests.files.small import BENCH, CASE, FEED, RIG, SOURCES, STAGE, TUBES, said
 
 INPUTS = {
@@ -23,6 +24,7 @@ INPUTS = {
     "tubes": (TUBES,),
     "rig": (RIG,),
     "case": (CASE,),
+    "meters": (METERS,),
 }
 ALL = sorted(path.name.removesuffix(".schema.json") for path in schema_folder().glob("*.schema.json"))
 
@@ -52,7 +54,7 @@ def root_of(text: str) -> Node:
 
 
 def test_there_is_a_schema_for_each_sort_of_file() -> None:
-    """Six inputs and the result."""
+    """Seven inputs and the result."""
     assert sorted([*INPUTS, "result"]) == ALL
 
 
@@ -140,12 +142,24 @@ SLIPS = [
     ("sources", "sources: {A b: {title: x}}", ["f.yaml:1:11 error id: `A b` is no id | use lower case letters, digits and underscores"]),
     ("case", "rig: finch\nintermittent: true\nsafety: {a: b}", ["f.yaml:3:1 error type: `safety` should be a word or a list of words, not a mapping"]),
     ("case", "rig: finch\nreadings: {a.b: {value: [1]}}", ["f.yaml:2:18 error type: `value` should be a text or a number, not a list"]),
+    ("case", "rig: finch\nreadings: 12", ["f.yaml:2:1 error type: `readings` should be a mapping from names to readings, or a list of readings, not the number `12`" " | write it like `{hv.voltage: 585 V}`"]),
+    ("case", "rig: finch\nreadings: [12]", ["f.yaml:2:12 error type: a reading should be a mapping, not the number `12`" " | write it like `{quantity: hv.voltage, value: 585 V}`"]),
+    ("case", "rig: finch\nreadings: {a.b: [[12]]}", ["f.yaml:2:18 error type: `a.b` should be a reading, not a list" " | write it like `585 V`"]),
+    ("case", "rig: finch\nsymptoms: {a.b: 12}", ["f.yaml:2:12 error type: `a.b` should be a symptom's answer, not the number `12`" " | write it like `yes`"]),
     ("rig", "rig: a\nchart: [{quantity: b.c}]", ["f.yaml:2:9 error missing-key: a row of the chart wants `value`, which is not here | add `value:` (What a good set shows)"]),
     ("bench", "budgets: {a: {title: a, history: {}, faults: [1]}}", ["f.yaml:1:38 error count: `faults` has 1 entries, fewer than 2"]),
     ("bench", "budgets: {a: {title: a, history: {}, faults: [-1, 2]}}", ["f.yaml:1:47 error range: `faults` should be at least 0, not -1"]),
     ("bench", "gradings: {a: {scale: log, states: {b: {}}}}", ["f.yaml:1:23 error word: `scale` cannot be `log` | known here: ratio, absolute"]),
     ("stage", "kind: x\nparts: {a: {title: t, modes: {b: {title: c, prior: [1]}}}}", ["f.yaml:2:45 error type: `prior` should be a frequency, not a list | write it like `8 of 10`"]),
 ]  # fmt: skip
+
+
+@pytest.mark.parametrize("sort", sorted(INPUTS))
+def test_a_title_says_what_shape_is_wanted(sort: str) -> None:
+    """A value of several types is called by its title, so that cannot be the key that holds it."""
+    for path, part in parts(load(sort)):
+        if isinstance(part.get("type"), list) and "title" in part:
+            assert part["title"] != path.rpartition("/")[2], path
 
 
 @pytest.mark.parametrize(("sort", "text", "expected"), SLIPS)
