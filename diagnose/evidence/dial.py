@@ -50,7 +50,7 @@ def dial(assembly: Assembly, finding: Finding) -> Dial:
     dead = [
         assembly.indications[name].indication.astray[DEAD].gain
         for name, power in finding.read_with
-        if power == 1
+        if power > 0
     ]
     states = _true(finding)
     shown = [

@@ -58,12 +58,16 @@ CHART = """\
 {quantity: final.fed, value: 100 V}
 """
 STAGES = "final: {kind: final, title: final, values: {point: 5 kohm}}\n"
-METER = Meter("vom", "old meter", "meter", "V", (10.0, 50.0, 250.0, 1000.0), ohms_per_volt=1000.0, of_reading=0.03)
+METER = Meter(
+    "vom", "old meter", "meter", "V", (10.0, 50.0, 250.0, 1000.0), ohms_per_volt=1000.0, of_reading=0.03
+)
 
 
 @pytest.fixture(scope="module")
 def assembly(tmp_path_factory: pytest.TempPathFactory) -> Assembly:
-    return assembled(tmp_path_factory.mktemp("book"), {"final.yaml": FINAL, "rig.yaml": rig_of(STAGES, CHART)})
+    return assembled(
+        tmp_path_factory.mktemp("book"), {"final.yaml": FINAL, "rig.yaml": rig_of(STAGES, CHART)}
+    )
 
 
 def worked(assembly: Assembly, case: Case, name: str) -> list[WorkedOut]:
@@ -250,9 +254,7 @@ def test_the_readings_are_those_of_the_set_as_it_is_now(assembly: Assembly) -> N
 def test_readings_at_different_mains_are_remarked_upon(assembly: Assembly) -> None:
     """One reading at 110 V of line and one at 120 V make a figure of neither."""
     case = case_of(volts(600.0, mains=110.0), current(145.0, mains=120.0))
-    assert only(assembly, case, "input").figure.notes == (
-        "its readings were taken at 110 to 120 V of mains",
-    )
+    assert only(assembly, case, "input").figure.notes == ("its readings were taken at 110 to 120 V of mains",)
     assert only(assembly, case_of(volts(600.0), current(145.0), mains=117.0), "input").figure.notes == ()
 
 
@@ -262,32 +264,38 @@ def test_the_power_of_each_instrument_is_that_of_its_readings(assembly: Assembly
     assert only(assembly, case, "input").powers() == {"meter.shows": 2.0}
     one = case_of(volts(600.0, meter="other"), current(145.0))
     assert only(assembly, one, "input").powers() == {"meter.shows": 1.0, "other.shows": 1.0}
-    both = [Observation(f"final.{name}", value=80.0 - 40 * n, meter="meter") for n, name in enumerate(("crest", "trough"))]
+    both = [
+        Observation(f"final.{name}", value=80.0 - 40 * n, meter="meter")
+        for n, name in enumerate(("crest", "trough"))
+    ]
     assert only(assembly, case_of(*both), "depth").powers() == {}
     assert only(assembly, case_of(*both), "output").powers() == {"meter.shows": 2.0}
 
 
-@given(
-    st.floats(0.1, 5000), st.floats(0.1, 5000), st.floats(0.001, 0.2), st.floats(0.001, 0.2), st.floats(1, 1000)
-)
-def test_the_unit_of_a_reading_does_not_matter(
-    volts_read: float, milliamps: float, of_volts: float, of_current: float, scale: float
-) -> None:
-    """A formula of figures k times as large gives k times the figure, with the same relative uncertainty."""
-    from diagnose.evidence.layout import bound_formula
+def test_any_readings_carry_their_uncertainty_as_the_package_does(assembly: Assembly) -> None:
+    """Modulation from any crest and trough, one meter or two, each reading with an uncertainty of its own."""
+    volts_read, share = st.floats(1.0, 900.0), st.floats(0.002, 0.1)
 
-    ufloat = uncertainties.ufloat(volts_read, of_volts * volts_read)
-    other = uncertainties.ufloat(milliamps, of_current * milliamps)
-    from diagnose.uncertain import measured
+    @given(volts_read, volts_read, share, share, share, st.booleans())
+    def agrees(
+        crest: float, trough: float, of_crest: float, of_trough: float, limit: float, same: bool
+    ) -> None:
+        meters = {
+            name: Meter(name, name, "meter", "V", input_resistance=1e7, of_reading=limit)
+            for name in ("a", "b")
+        }
+        case = case_of(
+            Observation("final.crest", value=crest, within=of_crest, meter="a"),
+            Observation("final.trough", value=trough, within=of_trough, meter="a" if same else "b"),
+            meters=meters,
+        )
+        # one scale error for what was read with one meter, in limits that are half the width of a spread
+        errors = [uncertainties.ufloat(1.0, limit / math.sqrt(3.0)) for _ in meters]
+        high = uncertainties.ufloat(crest, of_crest * crest) * errors[0]
+        low = uncertainties.ufloat(trough, of_trough * trough) * errors[0 if same else 1]
+        expected = 100 * (high - low) / (high + low)
+        found = only(assembly, case, "depth").figure
+        assert found.value == pytest.approx(expected.n, abs=1e-9)
+        assert found.standard == pytest.approx(expected.s, rel=1e-6, abs=1e-9)
 
-    inputs = {
-        "e": measured(volts_read, of_volts * volts_read, "e"),
-        "i": measured(milliamps, of_current * milliamps, "i"),
-    }
-    bound = bound_formula("e * i", (("e", "V"), ("i", "mA")), "W")
-    expected = ufloat * other / 1000
-    found = bound.uncertain(inputs)
-    assert found.value == pytest.approx(expected.n)
-    assert found.standard == pytest.approx(expected.s)
-    larger = bound.uncertain({name: x * scale for name, x in inputs.items()})
-    assert larger.relative == pytest.approx(found.relative)
+    agrees()

@@ -13,6 +13,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from diagnose.circuits.method import Argument, CannotCompute, Method, Result, Value
+from diagnose.circuits.methods import METHODS
 from diagnose.evidence import figures
 from diagnose.evidence.collect import collect
 from diagnose.evidence.figures import computed_values, ohms_of, why_not
@@ -83,18 +84,18 @@ def test_its_uncertainty_is_that_of_its_parts_and_of_the_method(assembly: Assemb
     """The same by the package `uncertainties`: good sets differ by half the tolerance, the resistor by 10 %."""
     supply, ohms = uncertainties.ufloat(600, 30), uncertainties.ufloat(25e3, 2.5e3)
     expected = supply - ohms * uncertainties.ufloat(11e-3, 0.55e-3)
-    own = figures.METHODS["screen_dropper"].results["screen_voltage"].within
+    own = METHODS["screen_dropper"].results["screen_voltage"].within
     within = ((expected.s / expected.n) ** 2 + own**2) ** 0.5
     found = computed_values(assembly, "cw")["final.screen"]
     assert found.within == pytest.approx(within, rel=1e-9)
-    assert found.by == figures.METHODS["screen_dropper"].title
+    assert found.by == METHODS["screen_dropper"].title
 
 
 def test_a_part_that_stands_in_two_places_is_one_part(tmp_path: Path) -> None:
     """Two arms of a divider that are one resistor type, off together, halve the supply exactly."""
     divided = set_of(tmp_path, STAGES.replace("tubes:", "features: {screen: bleeder}, tubes:"))
     found = computed_values(divided, "cw")["final.screen"]
-    own = figures.METHODS["bias_divider"].results["grid_voltage"].within
+    own = METHODS["bias_divider"].results["grid_voltage"].within
     assert found.value == pytest.approx(300.0)  # by its size, though the method gives -300 V
     assert found.within == pytest.approx((0.05**2 + own**2) ** 0.5, rel=1e-6)
 
@@ -103,7 +104,7 @@ def test_what_is_computed_may_rest_on_what_is_computed(assembly: Assembly) -> No
     """Heat in 50 kohm at the computed 325 V: E^2 / R, with twice the uncertainty of the volts."""
     values = computed_values(assembly, "cw")
     found = values["final.heat"]
-    own = figures.METHODS["bleeder"].results["power"].within
+    own = METHODS["bleeder"].results["power"].within
     assert found.value == pytest.approx(1e3 * 325.0**2 / 50e3)
     assert found.within == pytest.approx(((2 * values["final.screen"].within) ** 2 + own**2) ** 0.5, rel=1e-3)
 
@@ -112,7 +113,7 @@ def test_the_chart_comes_first(tmp_path: Path) -> None:
     """A row of the chart is believed before anything computed, as an input too."""
     charted = set_of(tmp_path, chart=CHART + "{quantity: final.screen, value: 250 V, tolerance: 4 %}\n")
     found = computed_values(charted, "cw")["final.heat"]
-    own = figures.METHODS["bleeder"].results["power"].within
+    own = METHODS["bleeder"].results["power"].within
     assert found.value == pytest.approx(1e3 * 250.0**2 / 50e3)
     assert found.within == pytest.approx(((2 * 0.02) ** 2 + own**2) ** 0.5, rel=1e-3)
 
@@ -149,7 +150,9 @@ def test_a_circle_ends(assembly: Assembly) -> None:
     assert "rests on itself" in why_not(circular, "cw")["final.screen"]
 
 
-def counted(runs: list[Mapping[str, Value]], run: Callable[[Mapping[str, Value]], Mapping[str, float]]) -> Method:
+def counted(
+    runs: list[Mapping[str, Value]], run: Callable[[Mapping[str, Value]], Mapping[str, float]]
+) -> Method:
     """A method that keeps what it was run with."""
 
     def kept(values: Mapping[str, Value]) -> Mapping[str, float]:
@@ -177,7 +180,7 @@ def number(values: Mapping[str, Value], name: str) -> float:
 
 
 def use(monkeypatch: pytest.MonkeyPatch, method: Method) -> None:
-    monkeypatch.setattr(figures, "METHODS", MappingProxyType({**figures.METHODS, method.id: method}))
+    monkeypatch.setattr(figures, "METHODS", MappingProxyType({**METHODS, method.id: method}))
 
 
 def test_nothing_is_computed_that_is_not_asked_for(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -185,7 +188,9 @@ def test_nothing_is_computed_that_is_not_asked_for(tmp_path: Path, monkeypatch: 
     runs: list[Mapping[str, Value]] = []
     use(monkeypatch, counted(runs, lambda values: {"screen_voltage": 325.0}))
     fresh = set_of(tmp_path)
-    charted = case_of(Observation("final.supply", value=600.0), Observation("final.screen_current", value=11.0))
+    charted = case_of(
+        Observation("final.supply", value=600.0), Observation("final.screen_current", value=11.0)
+    )
     collect(fresh, charted)
     assert not runs
     asked = case_of(Observation("final.screen", value=325.0), mode="cw")
@@ -259,7 +264,7 @@ def test_what_the_rig_says_of_a_part_comes_before_what_the_kind_says(tmp_path: P
 
 def test_a_straight_law_carries_its_uncertainty_as_the_package_does(assembly: Assembly) -> None:
     """For V = E - R I, finite differences give what `uncertainties` gives."""
-    own = figures.METHODS["screen_dropper"].results["screen_voltage"].within
+    own = METHODS["screen_dropper"].results["screen_voltage"].within
     share = st.floats(0.001, 0.2)
 
     @given(st.floats(1.0, 5000.0), st.floats(0.01, 1e3), st.floats(1e-3, 100.0), share, share, share)

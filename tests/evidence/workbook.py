@@ -22,6 +22,15 @@ instruments:
   line: {title: meter on the line}
 """,
 )
+BENCH += """\
+advice:
+  search_minutes: 180
+  retest_minutes: 5
+  remedy_worth: 55 of 100
+  fault_indicated: 50 of 100
+  also_due: 8 of 100
+  mains_caution: 8 of 100
+"""
 
 METER = f"""\
 kind: meter
@@ -60,13 +69,17 @@ checks: {{}}
 def quantity(unit: str, more: str = "") -> str:
     """A quantity in flow style, graded against what a good set shows, 10 % either way."""
     extra = f", {more}" if more else ""
-    return f"{{title: what is read in {unit}, ask: what, unit: {unit}, grading: level, tolerance: 10 %{extra}}}"
+    return (
+        f"{{title: what is read in {unit}, ask: what, unit: {unit}, grading: level, tolerance: 10 %{extra}}}"
+    )
 
 
 def figure(unit: str, more: str = "") -> str:
     """A figure in flow style."""
     extra = f", {more}" if more else ""
-    return f"{{title: a figure in {unit or 'plain numbers'}, ask: what, unit: {unit or 'dimensionless'}{extra}}}"
+    return (
+        f"{{title: a figure in {unit or 'plain numbers'}, ask: what, unit: {unit or 'dimensionless'}{extra}}}"
+    )
 
 
 def book_of(folder: Path, files: Mapping[str, str]) -> Book:
