@@ -15,6 +15,8 @@ What a world means:
   its arrow carries blame.
 * A node *takes part* when one of its draws is visible at a child that is a sign (observed as
   abnormal) or that itself takes part.
+* What was read depends on the state of its quantity and on those of the instruments it was read with: the
+  likelihood of a world is the product over all that was observed.
 """
 
 from __future__ import annotations
@@ -65,11 +67,28 @@ class PlainNetwork:
 
 
 @dataclass(frozen=True)
+class PlainWitness:
+    """What was read of `node` with some instruments: `rows[what these do][state of the node]`."""
+
+    node: int
+    instruments: tuple[int, ...]
+    rows: Mapping[tuple[int, ...], Row]
+
+    def likelihood(self, states: Sequence[int]) -> Fraction:
+        """Likelihood of the reading where the nodes are in these states."""
+        return self.rows[tuple(states[node] for node in self.instruments)][states[self.node]]
+
+
+@dataclass(frozen=True)
 class PlainEvidence:
-    """Likelihood of each state of the observed nodes, and which of them are signs of a fault."""
+    """Likelihood of each state of the observed nodes, and which of them are signs of a fault.
+
+    `joint`: readings whose likelihood depends on instruments too.
+    """
 
     likelihood: Mapping[int, Row] = field(default_factory=dict)
     signs: frozenset[int] = frozenset()
+    joint: tuple[PlainWitness, ...] = ()
 
 
 def combine(node: PlainNode, drawn: Sequence[int]) -> tuple[tuple[int, Fraction], ...]:
@@ -93,6 +112,7 @@ def worlds(network: PlainNetwork, evidence: PlainEvidence) -> Iterator[tuple[Wor
     for child, node in enumerate(network.nodes):
         arrows = network.into(child)
         likelihood = evidence.likelihood.get(child)
+        now_known = [w for w in evidence.joint if max(w.node, *w.instruments) == child]
         grown: dict[World, Fraction] = {}
         ends: dict[tuple[int, ...], list[tuple[int, frozenset[tuple[int, int]], Fraction]]] = {}
         for (states, visible), weight in known.items():
@@ -101,6 +121,8 @@ def worlds(network: PlainNetwork, evidence: PlainEvidence) -> Iterator[tuple[Wor
                 ends[parents] = list(_endings(node, child, arrows, parents))
             for state, seen, chance in ends[parents]:
                 factor = likelihood[state] if likelihood is not None else Fraction(1)
+                for witness in now_known:
+                    factor *= witness.likelihood((*states, state))
                 if factor:
                     world = ((*states, state), visible | seen)
                     grown[world] = grown.get(world, Fraction(0)) + weight * chance * factor

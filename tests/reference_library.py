@@ -7,7 +7,8 @@ it, and lineage runs backwards, from the signs to the parts, as deterministic no
     part_of(c)    = or over arrows c -> k of (seen(c -> k) and (k is a sign or part_of(k)))
 
 Blame of a part's mode is the joint posterior of the part in that mode and part_of(part) true.
-Likelihoods are children with one observed state (J. Pearl, virtual evidence, 1988).
+Likelihoods are children with one observed state (J. Pearl, virtual evidence, 1988): of the node alone, or
+of a quantity together with the instruments that it was read with.
 """
 
 from __future__ import annotations
@@ -15,13 +16,14 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 from itertools import product
 from typing import Any
 
 import numpy as np
 import pyagrum
 
-from tests.oracle import PlainEvidence, PlainNetwork, combine
+from tests.oracle import PlainEvidence, PlainNetwork, PlainWitness, combine
 
 gum: Any = pyagrum  # comes without types
 
@@ -47,6 +49,16 @@ def solve(network: PlainNetwork, evidence: PlainEvidence) -> LibraryAnswer:
         log_scale += math.log(top)
         _table(net, f"e{node}", 2, [f"x{node}"], lambda s, v=values, t=top: _two(float(v[s] / t)))
         hard[f"e{node}"] = 1
+    for number, witness in enumerate(evidence.joint):
+        top = max(max(row) for row in witness.rows.values())
+        log_scale += math.log(top)
+
+        def read(state: int, *shown: int, w: PlainWitness = witness, t: Fraction = top) -> list[float]:
+            return _two(float(w.rows[shown][state] / t))
+
+        used = [f"x{node}" for node in (witness.node, *witness.instruments)]
+        _table(net, f"r{number}", 2, used, read)
+        hard[f"r{number}"] = 1
     engine = gum.LazyPropagation(net)
     engine.setEvidence(hard)
     for node, data in enumerate(network.nodes):

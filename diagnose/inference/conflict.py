@@ -31,14 +31,14 @@ class Tail:
 
 def tail(question: Question) -> Tail:
     """Compare each observation with what all the others predict."""
-    observed = sorted(node for node in question.likelihood if not question.network.nodes[node].is_part)
+    observed = [node for node in question.observations if not question.network.nodes[node].is_part]
     least, at = 1.0, None
     for node, predicted in _predictions(question, observed).items():
         found = int(np.asarray(question.likelihood[node]).argmax())
         chance = float(predicted[predicted <= predicted[found] * (1 + 1e-9)].sum())
         if chance < least - 1e-9:  # of equals the first
             least, at = chance, node
-    count = max(len(question.likelihood), 1)
+    count = max(len(question.observations), 1)
     return Tail(min(1.0, least * count), at)
 
 

@@ -59,48 +59,42 @@ class Readings:
         """Likelihood of the instruments by which readings were only corrected: one that is dead showed nothing
         to correct by.
         """
-        correcting = {node for r in self.readings for node, power in r.instruments if power != 1}
+        correcting = {node for r in self.readings for node, power in r.instruments if power < 0}
         return {node: np.where(np.arange(len(SHOWS)) == _DEAD, 0.0, 1.0) for node in correcting}
 
     def placed(self, network: Network, trusted: Collection[int] = ()) -> Placed:
-        """The network with the dials of all readings that depend on an instrument not `trusted`."""
+        """The network with the dials of all readings that depend on an instrument not `trusted`.
+
+        Those trusted are true: what says otherwise of them is overruled. Several readings of one quantity are
+        each evidence of their own, so that each can be doubted.
+        """
+        assumed = self.alive()
+        assumed |= {node: np.eye(len(SHOWS))[_TRUE] for node in self.used if node in trusted}
         nodes: list[Node] = []
         into: list[tuple[Arrow, ...]] = []
         likelihood: dict[int, Array] = {}
         of: dict[int, int] = {}
+        abnormal: set[int] = set()
         for reading in self.readings:
             doubtful = [(node, power) for node, power in reading.instruments if node not in trusted]
             scale = network.nodes[reading.node].scale
-            if not doubtful:
-                own = _over_states(reading, scale, likelihood.get(reading.node))
-                likelihood[reading.node] = own
-                continue
-            number = len(network.nodes) + len(nodes)
-            shown = _dial_scale(scale, reading.dial)
-            nodes.append(Node(shown, np.eye(shown.size)[0]))
-            into.append(
-                (
-                    Arrow(reading.node, number, np.eye(scale.size, shown.size)),
-                    *(Arrow(node, number, _pushes(scale, power)) for node, power in doubtful),
+            number, own = reading.node, _over_states(reading, scale)
+            if doubtful or number in likelihood:
+                number = len(network.nodes) + len(nodes)
+                shown = _dial_scale(scale, reading.dial)
+                nodes.append(Node(shown, np.eye(shown.size)[0]))
+                into.append(
+                    (
+                        Arrow(reading.node, number, np.eye(scale.size, shown.size)),
+                        *(Arrow(node, number, _pushes(scale, power)) for node, power in doubtful),
+                    )
                 )
-            )
-            likelihood[number] = np.append(
-                _over_states(reading, scale), [reading.dial.low, reading.dial.high, reading.dial.dead]
-            )
-            of[number] = reading.node
-        abnormal = frozenset(
-            [number for number, reading in self._numbered(network, trusted) if reading.finding.abnormal]
-        )
-        return Placed(network.with_more(nodes, into), likelihood, of, abnormal)
-
-    def _numbered(self, network: Network, trusted: Collection[int]) -> list[tuple[int, Reading]]:
-        """Each reading with the node that carries its evidence."""
-        found, number = [], len(network.nodes)
-        for reading in self.readings:
-            doubtful = any(node not in trusted for node, _ in reading.instruments)
-            found.append((number if doubtful else reading.node, reading))
-            number += doubtful
-        return found
+                own = np.append(own, [reading.dial.low, reading.dial.high, reading.dial.dead])
+                of[number] = reading.node
+            likelihood[number] = own
+            if reading.finding.abnormal:
+                abnormal.add(number)
+        return Placed(network.with_more(nodes, into), likelihood, assumed, of, frozenset(abnormal))
 
     def bounds(
         self, network: Network, suspects: Sequence[int]
@@ -147,10 +141,14 @@ class Readings:
 
 @dataclass(frozen=True, eq=False)
 class Placed:
-    """A network with dials: `likelihood` by node, `of`: the quantity of each dial, and the signs of a fault."""
+    """A network with dials: `likelihood` by node, `of`: the quantity of each dial, and the signs of a fault.
+
+    `assumed`: likelihoods of instruments, that are no observations of their own.
+    """
 
     network: Network
     likelihood: Mapping[int, Array]
+    assumed: Mapping[int, Array]
     of: Mapping[int, int]
     abnormal: frozenset[int]
 
@@ -188,22 +186,22 @@ def _ranked(scale: Scale, ranks: Sequence[int]) -> list[tuple[int, int, int]]:
 def _pushes(scale: Scale, power: float) -> Array:
     """What an instrument draws on a dial by what it shows, shape (4, S + 3).
 
-    A figure that is only corrected by an instrument is not there at all if that one is dead.
+    A figure that is only corrected by an instrument (power below 0) is not there at all if that one is dead.
     """
     low, high, dead = range(scale.size, scale.size + 3)
     draws = np.zeros((len(SHOWS), scale.size + 3))
     draws[_TRUE, 0] = 1.0
     draws[_LOW, low if power > 0 else high] = 1.0
     draws[_HIGH, high if power > 0 else low] = 1.0
-    draws[_DEAD, dead if power == 1 else 0] = 1.0
+    draws[_DEAD, dead if power > 0 else 0] = 1.0
     return draws
 
 
-def _over_states(reading: Reading, scale: Scale, so_far: Array | None = None) -> Array:
+def _over_states(reading: Reading, scale: Scale) -> Array:
     """Likelihood of the quantity's states as its dial shows them; what could not be judged was not read."""
     values = np.zeros(scale.size)
     values[: len(reading.dial.states)] = reading.dial.states
-    return values if so_far is None else values * so_far
+    return values
 
 
 def _at_most(reading: Reading, scale: Scale, known: Mapping[int, int]) -> Array:

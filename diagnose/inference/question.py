@@ -39,8 +39,8 @@ class Question:
     """A network with its evidence. `likelihood` by node index; `abnormal` nodes are signs of a fault.
 
     What was read with instruments that may be astray is evidence on a dial: a node of its own, whose
-    quantity is in `dials`. `left_out` bounds the share of the evidence in which instruments that were
-    taken as true are not.
+    quantity is in `dials`. `assumed` nodes are instruments whose likelihood is no observation of theirs.
+    `left_out` bounds the share of the evidence in which instruments that were taken as true are not.
     """
 
     bones: Skeleton
@@ -48,6 +48,7 @@ class Question:
     likelihood: Mapping[int, Array]
     abnormal: frozenset[int]
     dials: Mapping[int, int] = field(default_factory=dict)
+    assumed: frozenset[int] = frozenset()
     left_out: float = 0.0
 
     def name_of(self, node: int) -> str:
@@ -56,7 +57,12 @@ class Question:
 
     def observed(self, node: int) -> bool:
         """Whether anything was observed of a node, be it through a dial."""
-        return node in self.likelihood or node in self._read
+        return node in self.observations or node in self._read
+
+    @cached_property
+    def observations(self) -> tuple[int, ...]:
+        """The nodes that something was observed of, dials instead of what was read on them."""
+        return tuple(node for node in sorted(self.likelihood) if node not in self.assumed)
 
     @cached_property
     def _read(self) -> frozenset[int]:
@@ -88,22 +94,27 @@ class Question:
         return replace(self, likelihood=kept, abnormal=self.abnormal - {node})
 
     def hardened(self) -> Question:
-        """The same question with every observation taken as its most likely state."""
+        """The same question with every observation taken as its most likely state, all instruments true."""
         hard = {}
-        for node, values in self.likelihood.items():
+        for node in self.observations:
+            values = self.likelihood[node]
+            states = self.network.nodes[self.dials.get(node, node)].scale.size
             sure = np.zeros_like(values)
-            sure[int(values.argmax())] = 1.0
+            sure[int(values[:states].argmax())] = 1.0
             hard[node] = sure
-        return replace(self, likelihood=hard)
+        return replace(self, likelihood={**self.likelihood, **hard})
 
     def doubted(self) -> Question:
         """The same question with every observation right in DOUBTED of cases, and saying nothing else."""
-        soft = {n: DOUBTED * v / v.max() + (1.0 - DOUBTED) for n, v in self.likelihood.items()}
-        return replace(self, likelihood=soft)
+        soft = {}
+        for node in self.observations:
+            values = self.likelihood[node]
+            soft[node] = DOUBTED * values / values.max() + (1.0 - DOUBTED)
+        return replace(self, likelihood={**self.likelihood, **soft})
 
     def certain_only(self) -> Question:
         """The same question without the observations that leave more than one state possible."""
-        kept = {n: v for n, v in self.likelihood.items() if np.count_nonzero(v) == 1}
+        kept = {n: v for n, v in self.likelihood.items() if n in self.assumed or np.count_nonzero(v) == 1}
         return replace(self, likelihood=kept, abnormal=self.abnormal & frozenset(kept))
 
 
@@ -141,27 +152,33 @@ def ask(assembly: Assembly, case: Case, findings: Findings) -> Question:
             abnormal.add(node)
     for part, found in case.inspected.items():
         likelihood[bones.index[part]] = inspected_likelihood(bones, part, found)
-    likelihood |= readings.alive()
     question = Question(bones, network, likelihood, frozenset(abnormal))
-    return _with_dials(question, readings) if read else question
+    return with_dials(question, readings) if read else question
 
 
-def _with_dials(question: Question, readings: Readings) -> Question:
+def with_dials(question: Question, readings: Readings) -> Question:
     """The question with a dial for every reading. Where that is too wide, those instruments are taken as true
-    that the readings prove to be so; then those that most hang on, all that several hang on, and in the end all.
+    that the readings prove to be so; then, the least doubtful first, others that several readings hang on; in
+    the end all.
     """
     whole = _placed(question, readings, ())
     if not _too_wide(whole, WIDE):
         return whole
-    shared = [node for node, count in readings.used.items() if count >= SHARED_BY]
+    several = [node for node, count in readings.used.items() if count > 1]
+    shared = [node for node in several if readings.used[node] >= SHARED_BY]
     shared = sorted(shared, key=lambda node: -readings.used[node])[:MOST_JOINT]
     shares = _shares_astray(question, readings, shared)
-    several = [node for node, count in readings.used.items() if count > 1 and node not in shared]
-    proven = [node for node in shared if shares[node] <= LEFT_OUT]
-    for trusted in (proven, shared, [*shared, *several]):
-        for node in trusted:
-            if node not in shares:
-                shares |= _shares_astray(question, readings, [node])
+    trusted = [node for node in shared if shares[node] <= LEFT_OUT]
+    fewer = _placed(question, readings, trusted, sum(shares[node] for node in trusted))
+    if not _too_wide(fewer, DEFAULT_BUDGET):
+        return fewer
+    others = [node for node in several if node not in shares]
+    for first in range(0, len(others), MOST_JOINT):
+        shares |= _shares_astray(question, readings, others[first : first + MOST_JOINT])
+    for node in sorted(several, key=lambda node: shares[node]):
+        if node in trusted:
+            continue
+        trusted.append(node)
         fewer = _placed(question, readings, trusted, sum(shares[node] for node in trusted))
         if not _too_wide(fewer, DEFAULT_BUDGET):
             return fewer
@@ -175,9 +192,10 @@ def _placed(
     return replace(
         question,
         network=placed.network,
-        likelihood={**question.likelihood, **placed.likelihood},
+        likelihood={**question.likelihood, **placed.likelihood, **placed.assumed},
         abnormal=question.abnormal | placed.abnormal,
         dials=placed.of,
+        assumed=frozenset(placed.assumed),
         left_out=left_out,
     )
 
