@@ -9,6 +9,9 @@ import numpy as np
 from diagnose.advice.gates import standing_orders
 from diagnose.advice.plan import advise
 from diagnose.evidence.collect import Findings, collect
+from diagnose.evidence.derived import Workings
+from diagnose.evidence.drift_logs import drift_figures, fitted
+from diagnose.evidence.limits import flags
 from diagnose.inference.conflict import tail
 from diagnose.inference.question import Answer, answer, ask
 from diagnose.inference.sets import all_blameless, explanations
@@ -30,6 +33,7 @@ def diagnose(
     orders = standing_orders(assembly, case, findings)
     asked = ask(assembly, case, findings)
     posterior = answer(asked)
+    workings = Workings(assembly, case, findings.all)
     ranking = rank(assembly, posterior)
     next_steps: Advice | None = None
     if advice:
@@ -55,8 +59,14 @@ def diagnose(
         log10_evidence=float(posterior.solution.log_evidence[0] / math.log(10)),
         advice=next_steps,
         local_rules=_local_rules(assembly, posterior),
+        withdrawn_rules=_withdrawn_rules(assembly),
         messages=case.problems,
         intervals=_intervals(posterior),
+        derived=(
+            *(found.figure for found in workings.results),
+            *drift_figures(fitted(assembly, case)),
+        ),
+        flags=flags(workings, findings.all),
     )
 
 
@@ -89,13 +99,13 @@ def _unexplained(posterior: Answer) -> float:
 def _conflict(assembly: Assembly, posterior: Answer, findings: Findings) -> Conflict:
     found = tail(posterior.question)
     if posterior.contradiction:
-        name = "" if found.node is None else posterior.question.bones.names[found.node]
+        name = "" if found.node is None else posterior.question.name_of(found.node)
         return Conflict(
             0.0, name, "These observations exclude each other; each is taken as right 98 of 100 times."
         )
     if found.node is None:
         return Conflict(found.chance)
-    name = posterior.question.bones.names[found.node]
+    name = posterior.question.name_of(found.node)
     text = ""
     if found.chance < _HARDLY_TOGETHER:
         title = assembly.indications[name].indication.title
@@ -108,22 +118,33 @@ def _local_rules(assembly: Assembly, posterior: Answer) -> tuple[str, ...]:
     """Rules of the shop folder whose arrow lies in the part of the network that was solved."""
     laid = posterior.structure.nodes
     index = posterior.question.bones.index
-    rules = dict.fromkeys(
-        link.rule.id for link in assembly.links if link.rule.local and index[link.child] in laid
+    return tuple(
+        dict.fromkeys(
+            link.rule.id for link in assembly.links if link.rule.local and index[link.child] in laid
+        )
     )
-    return (*rules, *(f"{id} (withdrawn)" for id in assembly.book.withdrawn))
+
+
+def _withdrawn_rules(assembly: Assembly) -> tuple[str, ...]:
+    """What the shop folder took out of the rig itself or of the kinds of its stages."""
+    owners = {assembly.rig.id, *(stage.kind for stage in assembly.rig.stages.values())}
+    return tuple(id for id in assembly.book.withdrawn if id.partition("/")[0] in owners)
 
 
 def _intervals(posterior: Answer) -> tuple[tuple[str, float, float], ...]:
     """Where the posterior is not exact: lowest and highest blame of each cause over both readings."""
-    if posterior.bounds is None:
+    if posterior.exact:
         return ()
     bones = posterior.question.bones
+    bounds = posterior.solution if posterior.bounds is None else posterior.bounds
+    off = posterior.question.left_out  # of the evidence, so many a share may tell of instruments astray
     rows = []
     for node, first in posterior.solution.blame.items():
-        second = posterior.bounds.blame.get(node, np.zeros_like(first))
+        second = bounds.blame.get(node, np.zeros_like(first))
         placed = bones.assembly.parts[bones.names[node]]
         for number, mode in enumerate(placed.part.modes, start=1):
             pair = (float(first[0, number]), float(second[0, number]))
-            rows.append((placed.cause_id(mode), min(pair), max(pair)))
+            low = min(pair) / (1.0 + off)
+            high = 1.0 - (1.0 - max(pair)) / (1.0 + off)
+            rows.append((placed.cause_id(mode), low, high))
     return tuple(rows)

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 import numpy as np
 
 from diagnose.inference.question import Answer
-from diagnose.model.assembly import Assembly, PlacedPart
+from diagnose.model.assembly import Assembly, PlacedPart, resolve
+from diagnose.model.knowledge import Remedy
 from diagnose.model.result import RankedCause, RankedPart, Ranking
 
 _BLAMELESS = 0.25  # of its own probability: a cause blamed less than this has little to do with it
@@ -61,7 +63,7 @@ def _rank_part(
                 probability=float(states[number]),
                 blame=float(blamed[number]),
                 prior=float(prior[number]),
-                remedy=placed.remedy(mode),
+                remedy=_on_rig(assembly, placed, placed.remedy(mode)),
                 local=local.get(cause_id, False),
                 unnamed=placed.part.unnamed,
                 first_aid=placed.part.first_aid,
@@ -78,6 +80,15 @@ def _rank_part(
         causes=tuple(causes),
         unnamed=placed.part.unnamed,
     )
+
+
+def _on_rig(assembly: Assembly, placed: PlacedPart, remedy: Remedy | None) -> Remedy | None:
+    """The remedy with what to read again as ids on the rig; what this rig does not have is left out."""
+    if remedy is None or not remedy.read_again:
+        return remedy
+    names = [resolve(assembly.rig.stages[placed.stage], name) for name in remedy.read_again]
+    here = tuple(name for name in names if name is not None and name in assembly.indications)
+    return replace(remedy, read_again=here)
 
 
 def _title(placed: PlacedPart, mode_title: str) -> str:

@@ -6,6 +6,7 @@ Sections: case, abnormal, soft, book, batch, start, library. Without one, all of
 from __future__ import annotations
 
 import os
+import signal
 import subprocess
 import sys
 import tempfile
@@ -112,7 +113,7 @@ def growth_with_abnormal() -> None:
 
 
 def growth_with_soft() -> None:
-    """The same readings, more and more of them told with the usual doubt."""
+    """The same readings, more and more of them told by the owner, who may be wrong."""
     assembly = next(iter(assemblies().values()))
     for soft in (0, 5, 10, 15, 20):
         measured(f"{soft} of 20 doubted", _answers(assembly, Wanted(20, 8, soft)))
@@ -203,15 +204,25 @@ def library() -> None:
     """The same networks and evidence through a general-purpose library, each within a limit of time."""
     for id in assemblies():
         for readings, abnormal in ((6, 1), (12, 3), (20, 8)):
-            words = [sys.executable, "-m", "tests.benchmark", "one", id, str(readings), str(abnormal)]
-            try:
-                done = subprocess.run(
-                    words, cwd=ROOT, capture_output=True, text=True, check=False, timeout=LIBRARY_SECONDS
-                )
-                said = done.stdout.strip() or done.stderr.strip().splitlines()[-1]
-            except subprocess.TimeoutExpired:
-                said = f"the library gave no answer in {LIBRARY_SECONDS} s"
+            words = ["-m", "tests.benchmark", "one", id, str(readings), str(abnormal)]
+            said = said_by(words, LIBRARY_SECONDS)
             print(f"{id:12} {readings:2} readings, {abnormal} abnormal: {said}")
+
+
+def said_by(words: list[str], within: float) -> str:
+    """What a Python program prints; where it prints nothing, its last complaint or how it ended."""
+    try:
+        done = subprocess.run(
+            [sys.executable, *words], cwd=ROOT, capture_output=True, text=True, check=False, timeout=within
+        )
+    except subprocess.TimeoutExpired:
+        return f"no answer in {within:g} s"
+    said = done.stdout.strip() or "".join(done.stderr.strip().splitlines()[-1:])
+    if said:
+        return said
+    if done.returncode < 0:  # for want of memory, most likely
+        return f"nothing; killed by {signal.Signals(-done.returncode).name}"
+    return f"nothing; exit status {done.returncode}"
 
 
 def one(rig: str, readings: str, abnormal: str) -> None:

@@ -10,7 +10,7 @@ import numpy as np
 from diagnose.inference.network import Network
 from diagnose.inference.question import Question
 from tests.oracle import Answer, PlainArrow, PlainEvidence, PlainNetwork, PlainNode, solve
-from tests.small_book import cause, rule
+from tests.small_book import cause, rig_text, rule
 
 FEED = f"""\
 kind: feed
@@ -57,19 +57,11 @@ checks:
            setup: {{power: 'off'}}}}
 """
 
-RIG = """\
-rig: small
-title: small set
-about: for tests
-mains: {voltage: 117 V, frequency: 60 Hz}
-bands: [80m]
-stages:
-  hv: {kind: feed, title: supply}
-  final: {kind: work, title: final, fed_by: {feed: hv}}
-chart:
-  - {quantity: hv.voltage, value: 600 V}
-  - {quantity: final.output, value: 55 W}
-"""
+RIG = rig_text(
+    "small",
+    {"hv": "kind: feed, title: supply", "final": "kind: work, title: final, fed_by: {feed: hv}"},
+    {"hv.voltage": "600 V", "final.output": "55 W"},
+)
 
 FILES = {"feed.yaml": FEED, "work.yaml": WORK, "small.yaml": RIG}
 

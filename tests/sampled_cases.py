@@ -13,25 +13,28 @@ from diagnose.inference.scale import DOWN, OVER, UP
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case, Observation
 
-CERTAIN = "certain"  # told by nobody the bench knows, so taken as it is
+# Who tells a reading: reports of the bench file. What the bench reads just now is taken as said; what the
+# owner remembers is wrong so often that it leaves every state possible.
+CERTAIN = "bench"
+DOUBTED = "owner"
+HISTORY = {"years_stored": 25, "capacitors_replaced": "no"}
 DRAWS = 2000
 
 
 @dataclass(frozen=True)
 class Wanted:
-    """How many readings, how many of them abnormal, and how many told with the usual doubt."""
+    """How many readings, how many of them abnormal, and how many told by the owner (soft: all states possible)."""
 
     readings: int = 20
     abnormal: int = 8
     soft: int = 0
 
 
-def sampled_case(assembly: Assembly, seed: int, wanted: Wanted, years: int = 25) -> Case:
+def sampled_case(assembly: Assembly, seed: int, wanted: Wanted) -> Case:
     """A case of a set from long storage; the same for the same seed."""
     rng = np.random.default_rng(seed)
-    history = {"years_stored": years, "capacitors_replaced": "no"}
     bones = skeleton(assembly)
-    network = network_for(bones, history)
+    network = network_for(bones, HISTORY)
     seen = [bones.index[name] for name in assembly.indications]
     for _ in range(DRAWS):
         world = drawn_world(network, rng)
@@ -48,11 +51,11 @@ def sampled_case(assembly: Assembly, seed: int, wanted: Wanted, years: int = 25)
         Observation(
             bones.names[node],
             _state(assembly, bones.names[node], world[node]),
-            told_by="bench" if node in doubted else CERTAIN,
+            told_by=DOUBTED if node in doubted else CERTAIN,
         )
         for node in chosen
     )
-    return Case(f"sampled_{seed}", assembly.rig.id, history=history, observations=observations)
+    return Case(f"sampled_{seed}", assembly.rig.id, history=HISTORY, observations=observations)
 
 
 def drawn_world(network: Network, rng: np.random.Generator) -> list[int]:
@@ -79,10 +82,10 @@ def drawn_world(network: Network, rng: np.random.Generator) -> list[int]:
 
 
 def write_case(case: Case, folder: Path) -> Path:
-    """The case as a file. Every reading is told by the bench: files know no certain ones."""
-    lines = [f"case: {case.id}", f"rig: {case.rig}", "history: {years_stored: 25, capacitors_replaced: no}"]
-    lines.append("readings:")
-    lines += [f"  {o.name}: {o.state}" for o in case.observations]
+    """The case as a file that reads as the same case."""
+    history = ", ".join(f"{fact}: {value}" for fact, value in case.history.items())
+    lines = [f"case: {case.id}", f"rig: {case.rig}", f"history: {{{history}}}", "readings:"]
+    lines += [f"  {o.name}: {{value: {o.state}, told_by: {o.told_by}}}" for o in case.observations]
     path = folder / f"{case.id}.yaml"
     path.write_text("\n".join(lines) + "\n", encoding="utf-8")
     return path

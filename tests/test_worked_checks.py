@@ -13,22 +13,18 @@ from diagnose.diagnosis import diagnose
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case, Observation
 from diagnose.model.result import OPEN, UNLISTED, Diagnosis
-from tests.small_book import cause, rule, small_assembly
+from tests.small_book import cause, rig_text, rule, small_assembly
 
-RIG = """\
-rig: small
-title: small set
-about: for tests
-mains: {voltage: 117 V, frequency: 60 Hz}
-bands: [80m]
-stages:
-  set: {kind: whole, title: whole set}
-chart:
-  - {quantity: set.hv, value: 600 V}
-  - {quantity: set.output, value: 55 W}
-  - {quantity: set.plate_current, value: 145 mA}
-  - {quantity: set.idle_current, value: 55 mA}
-"""
+RIG = rig_text(
+    "small",
+    {"set": "kind: whole, title: whole set"},
+    {
+        "set.hv": "600 V",
+        "set.output": "55 W",
+        "set.plate_current": "145 mA",
+        "set.idle_current": "55 mA",
+    },
+)
 
 
 def level(name: str, unit: str) -> str:

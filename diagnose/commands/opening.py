@@ -51,7 +51,7 @@ def open_case(path: Path, book: Book) -> Opened:
 
 def assembly_for(case: Case, book: Book) -> Assembly:
     """The network of the case's rig."""
-    return assembly_of(book, case.rig)
+    return assembly_of(book, case.rig, tuple(case.meters.values()))
 
 
 def nearest(wrong: str, known: Iterable[str], many: int = 3) -> str:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Mapping
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Final, TypeAlias
 
@@ -14,6 +16,78 @@ wrong with it and what to measure next."""
 _STATUSES: Final = """\
 exit status: 0 done; 1 some input could not be used, the rest was; 2 wrong usage;
 3 at least one case has a standing stop order."""
+
+
+@dataclass(frozen=True)
+class Said:
+    """What the help says of a command: in its list, at its head, at its end."""
+
+    help: str
+    about: str
+    example: str
+
+
+SAID: Final[Mapping[str, Said]] = {
+    "report": Said(
+        "readings, verdict, ranking, next checks, cautions",
+        "Says of each case whether it is safe, what is probably wrong, and what to do next;\n"
+        "then the details. With --format json, one case gives an object, several give a list.",
+        "example: diagnose report cases/my_set.yaml --workings",
+    ),
+    "explain": Said(
+        "the reasons for and against a cause",
+        "Shows for one cause where its prior comes from, the chain to what was seen, each piece\n"
+        "of evidence by weight with its rule, and why it is not higher.",
+        "examples:\n"
+        "  diagnose explain cases/my_set.yaml                the leading cause\n"
+        "  diagnose explain cases/my_set.yaml hv.rectifier_tube\n"
+        "  diagnose explain cases/my_set.yaml rectifier",
+    ),
+    "batch": Said(
+        "many cases at once",
+        "Diagnoses every case in the files and folders named (*.yaml and *.yml, folders within\n"
+        "folders too), in the order given, each folder by name. A broken case is named on\n"
+        "standard error, and the rest goes on.",
+        "example: diagnose batch cases/ --format csv --output cases.csv",
+    ),
+    "rules": Said(
+        "check, list and show the rules",
+        "The knowledge behind the results: what it holds, and whether it is sound.",
+        "example: diagnose rules check --shop my_shop",
+    ),
+    "rules check": Said(
+        "find what is wrong or missing in the rules",
+        "Reads all rules and reports every problem with its place, then what the book holds and\n"
+        "how many faults it expects in each rig. With a shop folder: what is said of that, and\n"
+        "what it changes; the rest with --all.",
+        "example: diagnose rules check --shop my_shop",
+    ),
+    "rules list": Said(
+        "the kinds of stage, the rules of one, or what has certain words",
+        "Lists the kinds of stage; with a kind, its parts, indications, checks and rules; with\n"
+        "--find, all entries that have these words, tubes and sources included.",
+        'examples:\n  diagnose rules list supply\n  diagnose rules list --find "plate mils"',
+    ),
+    "rules show": Said(
+        "one rule, part, indication, check, tube or source in full",
+        "Shows an entry of the book with its reason, its source, and the file and line to change.",
+        "examples:\n"
+        "  diagnose rules show supply/weak-rectifier-sags\n"
+        "  diagnose rules show supply.voltage\n"
+        "  diagnose rules show 6146",
+    ),
+    "rigs": Said(
+        "list and show the rigs",
+        "The types of transmitter that the book knows.",
+        "example: diagnose rigs list",
+    ),
+    "rigs list": Said("the rigs of the book", "Lists the rigs of the book.", "example: diagnose rigs list"),
+    "rigs show": Said(
+        "one rig: stages, tubes, chart",
+        "Shows a rig's stages with what feeds them, its tubes and its chart of expected readings.",
+        "example: diagnose rigs show gannet_60",
+    ),
+}
 
 
 def parser() -> Parser:
@@ -41,20 +115,21 @@ class Parser(argparse.ArgumentParser):
         self.exit(2, f"{self.prog}: {message}\nSee `{self.prog} --help`.\n")
 
 
-def _add(
-    commands: Commands,
-    name: str,
-    help: str,
-    about: str,
-    example: str,
-) -> Parser:
+def _add(commands: Commands, words: str) -> Parser:
+    """The parser of a command, or of an action of one (`rules check`), with what is said of it."""
+    said = SAID[words]
     return commands.add_parser(
-        name,
-        help=help,
-        description=about,
-        epilog=f"{example}\n\n{_STATUSES}",
+        words.rpartition(" ")[2],
+        help=said.help,
+        description=said.about,
+        epilog=f"{said.example}\n\n{_STATUSES}",
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
+
+
+def _actions(commands: Commands, words: str) -> Commands:
+    """A command that is carried out by its actions."""
+    return _add(commands, words).add_subparsers(dest="action", metavar="ACTION", required=True)
 
 
 def _common(command: Parser, *formats: str) -> None:
@@ -78,14 +153,7 @@ def _positive(text: str) -> int:
 
 
 def _report(commands: Commands) -> None:
-    command = _add(
-        commands,
-        "report",
-        "readings, verdict, ranking, next checks, cautions",
-        "Says of each case whether it is safe, what is probably wrong, and what to do next;\n"
-        "then the details. With --format json, one case gives an object, several give a list.",
-        "example: diagnose report cases/my_set.yaml --workings",
-    )
+    command = _add(commands, "report")
     command.add_argument("cases", nargs="+", type=Path, metavar="CASE", help="a case file")
     command.add_argument("--workings", action="store_true", help="show the likelihood of every state too")
     _top(command, "show N parts, checks and explanations")
@@ -93,17 +161,7 @@ def _report(commands: Commands) -> None:
 
 
 def _explain(commands: Commands) -> None:
-    command = _add(
-        commands,
-        "explain",
-        "the reasons for and against a cause",
-        "Shows for one cause where its prior comes from, the chain to what was seen, each piece\n"
-        "of evidence by weight with its rule, and why it is not higher.",
-        "examples:\n"
-        "  diagnose explain cases/my_set.yaml                the leading cause\n"
-        "  diagnose explain cases/my_set.yaml hv.rectifier_tube\n"
-        "  diagnose explain cases/my_set.yaml rectifier",
-    )
+    command = _add(commands, "explain")
     command.add_argument("case", type=Path, metavar="CASE", help="a case file")
     command.add_argument(
         "cause", nargs="?", metavar="CAUSE", help="a cause, a part, or a piece of its name that fits only one"
@@ -112,15 +170,7 @@ def _explain(commands: Commands) -> None:
 
 
 def _batch(commands: Commands) -> None:
-    command = _add(
-        commands,
-        "batch",
-        "many cases at once",
-        "Diagnoses every case in the files and folders named (*.yaml and *.yml, folders within\n"
-        "folders too), in the order given, each folder by name. A broken case is named on\n"
-        "standard error, and the rest goes on.",
-        "example: diagnose batch cases/ --format csv --output cases.csv",
-    )
+    command = _add(commands, "batch")
     command.add_argument("paths", nargs="+", type=Path, metavar="PATH", help="a case file or a folder")
     command.add_argument(
         "--output", type=Path, metavar="FILE", help="write here instead of to standard output"
@@ -134,62 +184,26 @@ def _batch(commands: Commands) -> None:
 
 
 def _rules(commands: Commands) -> None:
-    command = _add(
-        commands,
-        "rules",
-        "check, list and show the rules",
-        "The knowledge behind the results: what it holds, and whether it is sound.",
-        "example: diagnose rules check --shop my_shop",
-    )
-    actions = command.add_subparsers(dest="action", metavar="ACTION", required=True)
-    check = _add(
-        actions,
-        "check",
-        "find what is wrong or missing in the rules",
-        "Reads all rules and reports every problem with its place, then what the book holds and\n"
-        "how many faults it expects in each rig.",
-        "example: diagnose rules check --shop my_shop",
+    actions = _actions(commands, "rules")
+    check = _add(actions, "rules check")
+    check.add_argument(
+        "--all", action="store_true", help="tell also what the built-in rules are told without the shop"
     )
     _common(check, "text", "json")
-    listing = _add(
-        actions,
-        "list",
-        "the kinds of stage, or the rules of one",
-        "Lists the kinds of stage; with a kind, its parts, indications, checks and rules.",
-        "example: diagnose rules list supply",
-    )
+    listing = _add(actions, "rules list")
     listing.add_argument("kind", nargs="?", metavar="KIND", help="a kind of stage")
-    _common(listing, "text", "json")
-    show = _add(
-        actions,
-        "show",
-        "one rule, part, indication or check in full",
-        "Shows an entry of the book with its reason, its source, and the file and line to change.",
-        "examples:\n  diagnose rules show supply/weak-rectifier-sags\n  diagnose rules show supply.voltage",
+    listing.add_argument(
+        "--find", metavar="WORDS", help="only entries that have all of these words, and how to show them"
     )
-    show.add_argument("name", metavar="NAME", help="KIND, KIND/RULE or KIND.NAME")
+    _common(listing, "text", "json")
+    show = _add(actions, "rules show")
+    show.add_argument("name", metavar="NAME", help="KIND, KIND/RULE, KIND.NAME, a tube type or a source")
     _common(show)
 
 
 def _rigs(commands: Commands) -> None:
-    command = _add(
-        commands,
-        "rigs",
-        "list and show the rigs",
-        "The types of transmitter that the book knows.",
-        "example: diagnose rigs list",
-    )
-    actions = command.add_subparsers(dest="action", metavar="ACTION", required=True)
-    listing = _add(
-        actions, "list", "the rigs of the book", "Lists the rigs of the book.", "example: diagnose rigs list"
-    )
-    _common(listing, "text", "json")
-    show = _add(
-        actions,
-        "show",
-        "one rig: stages, tubes, chart",
-        "Shows a rig's stages with what feeds them, its tubes and its chart of expected readings.",
-        "example: diagnose rigs show gannet_60",
-    )
+    actions = _actions(commands, "rigs")
+    _common(_add(actions, "rigs list"), "text", "json")
+    show = _add(actions, "rigs show")
     show.add_argument("rig", metavar="RIG", help="the id of a rig")
     _common(show, "text", "json")

@@ -45,7 +45,7 @@ def contributions(question: Question, part: int, mode: int) -> tuple[dict[int, f
     The sum of all, residual included, is log2 of posterior odds over prior odds.
     """
     total = _log_odds_change(question, part, mode)
-    observed = [node for node in sorted(question.likelihood) if node != part]
+    observed = [node for node in question.observations if node != part]
     try:
         shares = _integrated(question, part, mode, observed)
     except TooWide:

@@ -31,14 +31,6 @@ def parse_frequency(written: str | int | float) -> float:
     raise FrequencyError(f"`{text[:40]}` is no frequency: {_EXAMPLE}")
 
 
-def write_frequency(probability: float) -> str:
-    """A probability as a frequency: of 10 sets, or of as many more as it takes to count one."""
-    sets = 10
-    while sets < 1_000_000 and 0 < probability * sets < 1:
-        sets *= 10
-    return f"{round(probability * sets, 1):g} of {sets}"
-
-
 def _checked(probability: float, text: str) -> float:
     if not 0.0 <= probability <= 1.0:
         raise FrequencyError(f"`{text}` is not between none and all of them: {_EXAMPLE}")

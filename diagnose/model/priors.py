@@ -9,11 +9,6 @@ from diagnose.model.conditions import holds
 from diagnose.model.knowledge import Mode
 
 
-def mode_prior(placed: PlacedPart, mode: Mode, facts: Mapping[str, object]) -> float:
-    """Prior of one mode: the first line of its history that holds, else its base prior."""
-    return _prior(mode, {**placed.features, **facts})
-
-
 def part_prior(placed: PlacedPart, facts: Mapping[str, object]) -> tuple[float, ...]:
     """Prior of the good state, then of each mode.
 
@@ -30,6 +25,7 @@ def part_prior(placed: PlacedPart, facts: Mapping[str, object]) -> tuple[float, 
 
 
 def _prior(mode: Mode, known: Mapping[str, object]) -> float:
+    """Prior of one mode: the first line of its history that holds, else its base prior."""
     for line in mode.history:
         if holds(line.when, known):
             return line.prior

@@ -1,27 +1,25 @@
-"""The book on the screen: kinds of stage, single entries, rigs, and what the rule checker found."""
+"""The book on the screen: kinds of stage, lists of entries, and rigs."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
-from typing import Final
+from collections.abc import Iterable
 
 from diagnose.model.knowledge import (
     Book,
     Check,
     Indication,
     Part,
-    Remedy,
     Rig,
     Rule,
+    Source,
     StageKind,
     State,
-    Test,
+    Tube,
 )
-from diagnose.problems import Place
 from diagnose.render import numbers
-from diagnose.render.page import Page, listed, sentence, styled
+from diagnose.render.page import Page, listed, styled
 
-Entry = StageKind | Rule | Part | Indication | Check
+Entry = StageKind | Rule | Part | Indication | Check | Tube | Source
 
 
 def kinds_page(page: Page, book: Book) -> None:
@@ -46,7 +44,7 @@ def kind_page(page: Page, kind: StageKind) -> None:
         page.say(f"fed by {port.title} ({port.id}{needed}): {listed(port.gives)}")
     _lines(page, "Parts", ((part.id, part_line(part)) for part in kind.parts.values()))
     _lines(page, "Signs and readings", ((i.id, indication_line(i)) for i in kind.indications.values()))
-    _lines(page, "Checks", ((c.id, f"{c.title}, {numbers.minutes(c.minutes)}") for c in kind.checks.values()))
+    _lines(page, "Checks", ((check.id, check_line(check)) for check in kind.checks.values()))
     _lines(page, "Rules", ((rule_name(rule), rule_line(rule)) for rule in kind.rules.values()))
 
 
@@ -63,11 +61,12 @@ def part_line(part: Part) -> str:
 
 def indication_line(indication: Indication) -> str:
     """An indication with its states."""
-    states = listed((_state(state) for state in indication.states), "or")
+    states = listed((state_title(state) for state in indication.states), "or")
     return f"{indication.title}: {states}"
 
 
-def _state(state: State) -> str:
+def state_title(state: State) -> str:
+    """A state in words."""
     return state.title or state.id.replace("_", " ")
 
 
@@ -84,114 +83,51 @@ def rule_line(rule: Rule) -> str:
     return f"{start} {ruins} {end}, {numbers.rate(rule.chance)}"
 
 
-def entry_page(page: Page, entry: Entry) -> None:
-    """One entry of the book in full."""
-    for sort, show in _SHOWN.items():
-        if isinstance(entry, sort):
-            show(page, entry)
-            return
+def check_line(check: Check) -> str:
+    """A check with its minutes."""
+    return f"{check.title}, {numbers.minutes(check.minutes)}"
 
 
-def _place(page: Page, place: Place) -> None:
-    if place.file:
-        page.say(styled(("written at ", "quiet"), (str(place), "label")), indent=2)
+def source_line(source: Source) -> str:
+    """A source with the place in it."""
+    return f"{source.title}, {source.section}" if source.section else source.title
 
 
-def _rule(page: Page, rule: Rule) -> None:
-    page.say(styled((rule.id, "heading"), (" (local rule)", "local") if rule.local else ""))
-    page.say(f"{sentence(rule_line(rule))}", indent=2)
-    page.say(f"Because: {sentence(rule.because)}", indent=2)
-    if rule.when:
-        page.say(f"Only when {_when(rule.when)}.", indent=2)
-    page.say(f"Source: {rule.source}", indent=2)
-    _place(page, rule.place)
-
-
-def _part(page: Page, part: Part) -> None:
-    page.say(styled((part.title, "heading"), (f"  {part.id}", "quiet")))
-    if part.when:
-        page.say(f"Only when {_when(part.when)}.", indent=2)
-    _remedy(page, part.remedy, 2)
-    _place(page, part.place)
-    for mode in part.modes:
-        page.blank()
-        page.say(styled((mode.title, "suspect"), (f"  {part.id}.{mode.id}", "quiet")), indent=2)
-        for case in mode.history:
-            page.say(f"{numbers.rate(case.prior)} when {_when(case.when)}", indent=4)
-        otherwise = " otherwise" if mode.history else ""
-        page.say(f"{numbers.rate(mode.prior)}{otherwise}, before anything is seen", indent=4)
-        _remedy(page, mode.remedy, 4)
-        if mode.endangers_spare:
-            page.say(f"Before a good one goes in: {sentence(mode.endangers_spare)}", indent=4)
-        if mode.place.file:
-            page.say(styled(("written at ", "quiet"), (str(mode.place), "label")), indent=4)
-
-
-def _remedy(page: Page, remedy: Remedy | None, indent: int) -> None:
-    if remedy is None:
-        return
-    parts = f" Parts: {remedy.parts}." if remedy.parts else ""
-    page.say(
-        f"Remedy: {sentence(remedy.do)} {numbers.minutes(remedy.minutes)}, cures it in "
-        f"{numbers.rate(remedy.works)}.{parts}",
-        indent=indent,
+def sort_of(entry: Entry) -> str:
+    """What sort of entry it is, in a word."""
+    if isinstance(entry, Indication):
+        return entry.sort
+    return {StageKind: "kind", Rule: "rule", Part: "part", Check: "check", Tube: "tube"}.get(
+        type(entry), "source"
     )
-    for line in remedy.moves:
-        page.say(f"It also moves: {line}.", indent=indent)
 
 
-def _indication(page: Page, indication: Indication) -> None:
-    page.say(styled((indication.title, "heading"), (f"  {indication.id}, {indication.sort}", "quiet")))
-    page.say(indication.ask, indent=2)
-    if indication.unit:
-        page.say(f"Unit {indication.unit}; {indication.condition or 'no condition stated'}.", indent=2)
-    for need in indication.needs:
-        page.say(f"Cannot be judged unless {need.name} is {listed(need.states, 'or')}.", indent=2)
-    for state in indication.states:
-        leak = f"; from nothing known in {numbers.rate(state.leak)}" if state.leak else ""
-        page.say(f"{_state(state)}{f', {state.side}' if state.side else ''}{leak}", indent=4)
-    if indication.stop:
-        page.say(styled((f"Stop order: {indication.stop}", "stop")), indent=2)
-    _place(page, indication.place)
+def entry_line(entry: Entry) -> str:
+    """Any entry in a line."""
+    if isinstance(entry, Rule):
+        return rule_line(entry)
+    if isinstance(entry, Part):
+        return part_line(entry)
+    if isinstance(entry, Indication):
+        return indication_line(entry)
+    if isinstance(entry, Check):
+        return check_line(entry)
+    if isinstance(entry, Tube):
+        return entry.kind
+    return entry.title if isinstance(entry, StageKind) else source_line(entry)
 
 
-def _check(page: Page, check: Check) -> None:
-    page.say(styled((check.title, "heading"), (f"  {check.id}", "quiet")))
-    page.say(f"{sentence(numbers.minutes(check.minutes))} Shows {listed(check.reveals)}.", indent=2)
-    page.say(check.how, indent=2)
-    page.say(f"A good set: {check.good}", indent=2)
-    if check.hazard:
-        page.say(styled((f"Hazard: {check.hazard.replace('_', ' ')}", "caution")), indent=2)
-    if check.setup:
-        page.say(f"Set-up: {listed(f'{group} {state}' for group, state in check.setup.items())}", indent=2)
-    _place(page, check.place)
-
-
-def _when(when: tuple[Test, ...]) -> str:
-    return listed(_test(test) for test in when)
-
-
-def _test(test: Test) -> str:
-    name = test.name.replace("_", " ")
-    said = []
-    if test.any_of:
-        said.append(f"{name} is {listed(test.any_of, 'or')}")
-    if test.none_of:
-        said.append(f"{name} is not {listed(test.none_of, 'or')}")
-    if test.at_least is not None:
-        said.append(f"{name} is at least {test.at_least:g}")
-    if test.below is not None:
-        said.append(f"{name} is below {test.below:g}")
-    return listed(said)
-
-
-_SHOWN: Final[Mapping[type, Callable[..., None]]] = {
-    StageKind: kind_page,
-    Rule: _rule,
-    Part: _part,
-    Indication: _indication,
-    Check: _check,
-}
+def found_page(page: Page, found: Iterable[tuple[str, Entry]]) -> None:
+    """Entries by the names under which they can be shown, sorted by what they are."""
+    by_sort: dict[str, list[tuple[str, str]]] = {}
+    for name, entry in found:
+        by_sort.setdefault(sort_of(entry), []).append((name, entry_line(entry)))
+    if not by_sort:
+        page.say("Nothing has all of these words.")
+    for sort, lines in by_sort.items():
+        page.heading(f"{sort[:1].upper()}{sort[1:]}")
+        for name, line in lines:
+            page.row((name, line), (38, page.width - 42))
 
 
 def rigs_page(page: Page, book: Book) -> None:
@@ -231,7 +167,8 @@ def rig_page(page: Page, book: Book, rig: Rig) -> None:
         page.heading("Read good, these prove the set")
         for name in rig.proof:
             page.row((name, _title_of(book, rig, name)), (31, page.width - 35))
-    _place(page, rig.place)
+    if rig.place.file:
+        page.say(styled(("written at ", "quiet"), (str(rig.place), "label")), indent=2)
 
 
 def _chart(page: Page, book: Book, rig: Rig) -> None:

@@ -238,11 +238,15 @@ def messages(page: Page, diagnosis: Diagnosis, view: View) -> None:
 
 
 def local_rules(page: Page, diagnosis: Diagnosis, view: View) -> None:
-    """The rules of the shop folder that had a hand in this result."""
-    if diagnosis.local_rules:
-        page.heading("Local rules that took part")
-        for rule in diagnosis.local_rules:
-            page.say(styled((rule, "local")), first="  -", indent=4)
+    """The rules of the shop folder that had a hand in this result, and what it took out."""
+    for title, ids in (
+        ("Local rules that took part", diagnosis.local_rules),
+        ("Withdrawn by the shop folder", diagnosis.withdrawn_rules),
+    ):
+        if ids:
+            page.heading(title)
+        for id in ids:
+            page.say(styled((id, "local")), first="  -", indent=4)
 
 
 def work(page: Page, diagnosis: Diagnosis, view: View) -> None:

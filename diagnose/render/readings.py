@@ -13,6 +13,7 @@ from diagnose.model.result import Diagnosis, Finding
 from diagnose.render import numbers
 from diagnose.render.page import Page, capital, styled
 from diagnose.render.words import Words
+from diagnose.render.workings import workings as show_workings
 
 COLUMNS_FROM = 72  # width of the page
 OFTEN = 3  # readings from which a remark is made once for all of them
@@ -32,7 +33,7 @@ def readings(page: Page, diagnosis: Diagnosis, words: Words, *, workings: bool) 
             for finding in group:
                 _entry(page, finding, diagnosis.case, words, shared)
                 if workings:
-                    _workings(page, finding, words)
+                    show_workings(page, finding, words)
     if diagnosis.case.inspected:
         page.heading("Parts examined")
         for part, found in diagnosis.case.inspected.items():
@@ -122,17 +123,3 @@ def _judged(finding: Finding, words: Words) -> Text:
         return styled(("not counted", "quiet"))
     style = "abnormal" if finding.abnormal else "good"
     return styled((words.state(finding.name, finding.state), style))
-
-
-def _workings(page: Page, finding: Finding, words: Words) -> None:
-    shares = ", ".join(
-        f"{words.state(finding.name, state)} {_likelihood(value)}"
-        for state, value in zip(finding.states, finding.likelihood, strict=True)
-    )
-    page.say(styled((f"likelihood: {shares}", "quiet")), indent=6)
-
-
-def _likelihood(value: float) -> str:
-    if 0 < value < 0.001:
-        return "<0.001"
-    return numbers.digits(value, 2)

@@ -21,6 +21,7 @@ def record(diagnosis: Diagnosis, top: int | None = None) -> Record:
     return {
         "schema": SCHEMA,
         "case": diagnosis.case.id,
+        "file": diagnosis.case.place.file,
         "rig": diagnosis.case.rig,
         "verdict": diagnosis.verdict.word,
         "verdict_text": diagnosis.verdict.text,
@@ -56,6 +57,7 @@ def record(diagnosis: Diagnosis, top: int | None = None) -> Record:
             for cause, low, high in diagnosis.intervals
         ],
         "local_rules": list(diagnosis.local_rules),
+        "withdrawn_rules": list(diagnosis.withdrawn_rules),
         "messages": [message(problem) for problem in diagnosis.messages],
     }
 
@@ -65,6 +67,7 @@ def account_record(diagnosis: Diagnosis, account: Account) -> Record:
     return {
         "schema": SCHEMA,
         "case": diagnosis.case.id,
+        "file": diagnosis.case.place.file,
         "rig": diagnosis.case.rig,
         "stop_orders": [order.id for order in diagnosis.stop_orders],
         "cause": _cause(account.cause),

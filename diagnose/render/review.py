@@ -11,11 +11,17 @@ from diagnose.render.record import SCHEMA, message, number
 from diagnose.review.checks import Review
 
 
-def review_page(page: Page, problems: tuple[Problem, ...], review: Review | None) -> None:
-    """Problems in file order, what the book holds, the budgets, and the sum of it all."""
+def review_page(
+    page: Page, shown: tuple[Problem, ...], review: Review | None, problems: tuple[Problem, ...]
+) -> None:
+    """The problems shown in their order, what the book holds, the budgets, and the sum of all problems."""
     wide = Page(10_000)
-    problem_list(wide, problems)
+    problem_list(wide, shown)
     page.lines.extend(wide.lines)
+    more = len(problems) - len(shown)
+    if more:
+        speak = "speaks" if more == 1 else "speak"
+        page.say(f"{more} more {speak} of the built-in rules; `--all` tells them.")
     if review is not None:
         page.heading("The book holds")
         for name, count in review.counts.items():

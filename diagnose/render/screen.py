@@ -6,7 +6,7 @@ from collections.abc import Callable
 from typing import Final
 
 from diagnose.model.result import Diagnosis
-from diagnose.render import details
+from diagnose.render import details, figures
 from diagnose.render.first import View, first_screen
 from diagnose.render.page import Page
 from diagnose.render.readings import readings
@@ -19,7 +19,9 @@ def _readings(page: Page, diagnosis: Diagnosis, view: View) -> None:
 
 
 SECTIONS: Final[tuple[Section, ...]] = (
+    figures.limits,
     _readings,
+    figures.derived,
     details.work,
     details.next_checks,
     details.withheld,

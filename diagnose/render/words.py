@@ -36,6 +36,11 @@ class Words:
         """Title of an indication with its stage; what is no indication stays as it is."""
         return f"{self.stage_of(name)}: {self.indications[name]}" if name in self.indications else name
 
+    def instrument(self, name: str) -> str:
+        """An instrument of the rig or the bench by what it shows: the meter itself, or what a panel shows."""
+        stage = name.partition(".")[0]
+        return self.instruments.get(stage) or self.indications.get(name) or self.stage_of(name)
+
     def state(self, name: str, state: str) -> str:
         """An indication's state in words; "not known" for none."""
         if not state:
@@ -77,5 +82,5 @@ def words_of(assembly: Assembly) -> Words:
         modes={id: mode.title for id, _, mode in assembly.causes()},
         safety=bench.safety,
         hazards={id: hazard.title for id, hazard in bench.hazards.items()},
-        instruments=bench.instruments,
+        instruments={id: instrument.title for id, instrument in bench.instruments.items()},
     )

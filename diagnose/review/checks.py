@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Final
 
 from diagnose.model.knowledge import Book
-from diagnose.problems import Problem, in_order
+from diagnose.problems import ERROR, NOTE, Problem, in_order
 from diagnose.review import arrows, figures, reach
 from diagnose.review.survey import Check, survey
 
@@ -42,6 +42,25 @@ def review(book: Book) -> Review:
     surveyed = survey(book)
     found = [problem for check in CHECKS for problem in check(surveyed)]
     return Review(in_order(found), counts(book), figures.budget_table(surveyed))
+
+
+def shop_first(
+    problems: Iterable[Problem], shop: str, without: Collection[Problem] = (), *, whole: bool = False
+) -> tuple[Problem, ...]:
+    """What is said of the shop's own files, then of the built-in ones.
+
+    Of the latter, unless the `whole` is wanted, only errors and what wants a look and is not said `without`
+    the shop: the shop has brought it about.
+    """
+    own: list[Problem] = []
+    others: list[Problem] = []
+    known = frozenset(without)
+    for problem in problems:
+        if problem.place.file.startswith(f"{shop}/"):
+            own.append(problem)
+        elif whole or problem.level == ERROR or (problem.level != NOTE and problem not in known):
+            others.append(problem)
+    return (*own, *others)
 
 
 def counts(book: Book) -> dict[str, int]:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-from diagnose.model.knowledge import Budget
+from diagnose.model.assembly import Assembly, PlacedPart
+from diagnose.model.knowledge import Budget, Rig
 from diagnose.model.priors import expected_faults
-from diagnose.problems import ERROR, NOTE, Problem
+from diagnose.problems import ERROR, NOTE, WARNING, Problem
 from diagnose.review.survey import Survey
 
 
@@ -27,12 +28,16 @@ class BudgetLine:
 
 
 def budget_table(survey: Survey) -> tuple[BudgetLine, ...]:
-    """One line for each rig and declared history."""
+    """One line for each rig and declared history; the instruments beside the rig are no part of it."""
     return tuple(
-        BudgetLine(id, budget, expected_faults(laid.assembly.parts, budget.history))
+        BudgetLine(id, budget, expected_faults(_own_parts(survey.book.rigs[id], laid.assembly), budget.history))
         for id, laid in survey.laid.items()
         for budget in survey.book.bench.budgets.values()
     )
+
+
+def _own_parts(rig: Rig, assembly: Assembly) -> Mapping[str, PlacedPart]:
+    return {id: placed for id, placed in assembly.parts.items() if placed.stage in rig.stages}
 
 
 def broken_budgets(survey: Survey) -> Iterator[Problem]:
@@ -40,9 +45,10 @@ def broken_budgets(survey: Survey) -> Iterator[Problem]:
     for line in budget_table(survey):
         if not line.kept:
             lowest, highest = line.budget.faults
+            rig = survey.book.rigs[line.rig]
             yield Problem(
-                survey.book.rigs[line.rig].place,
-                ERROR,
+                rig.place,
+                WARNING if rig.local else ERROR,  # a shop may well have a smaller rig than those of the book
                 "budget",
                 f"{line.faults:.2f} faults are expected in {line.rig} {line.budget.title}, "
                 f"but the budget is {lowest:g} to {highest:g}",

@@ -44,22 +44,13 @@ def _shows(laid: Laid, placed: PlacedPart, mode: Mode, seen: frozenset[str]) -> 
 
 def unexplained_indications(survey: Survey) -> Iterator[Problem]:
     """Every indication is the consequence of something, on some rig at least."""
-    for kind in survey.book.kinds.values():
-        for indication in kind.indications.values():
-            places = [
-                (laid, name)
-                for laid in survey.laid.values()
-                for name, placed in laid.assembly.indications.items()
-                if placed.indication is indication
-            ]
-            if places and not any(laid.into.get(name) for laid, name in places):
-                yield Problem(
-                    indication.place,
-                    WARNING,
-                    "unexplained-indication",
-                    f"nothing explains {indication.id} but its leak",
-                    "add a rule that leads to it, or remove it",
-                )
+    for sign in survey.signs:
+        if sign.places and not any(laid.into.get(name) for laid, name in sign.places):
+            text, hint = (
+                f"nothing explains {sign.indication.id} but its leak",
+                "add a rule that leads to it, or remove it",
+            )
+            yield Problem(sign.indication.place, WARNING, "unexplained-indication", text, hint)
 
 
 def empty_checks(survey: Survey) -> Iterator[Problem]:
@@ -91,23 +82,20 @@ def empty_checks(survey: Survey) -> Iterator[Problem]:
 
 def unrevealed_indications(survey: Survey) -> Iterator[Problem]:
     """Every indication is revealed by some check, so that it can be asked for."""
-    for kind in survey.book.kinds.values():
-        for indication in kind.indications.values():
-            rigs = [
-                laid.assembly.rig.id
-                for laid in survey.laid.values()
-                for name, placed in laid.assembly.indications.items()
-                if placed.indication is indication
-                and not any(name in check.reveals for check in laid.assembly.checks.values())
-            ]
-            if rigs:
-                yield Problem(
-                    indication.place,
-                    WARNING,
-                    "unrevealed-indication",
-                    f"no check reveals {indication.id} {on_rigs(rigs, len(survey.book.rigs))}",
-                    "add a check, or name it in one",
-                )
+    revealed = {
+        rig: {name for check in laid.assembly.checks.values() for name in check.reveals}
+        for rig, laid in survey.laid.items()
+    }
+    for sign in survey.signs:
+        if sign.indication.sort == "instrument":  # shows itself in what is read with it
+            continue
+        rigs = [
+            laid.assembly.rig.id for laid, name in sign.places if name not in revealed[laid.assembly.rig.id]
+        ]
+        if rigs:
+            text = f"no check reveals {sign.indication.id} {on_rigs(rigs, len(survey.book.rigs))}"
+            hint = "add a check, or name it in one"
+            yield Problem(sign.indication.place, WARNING, "unrevealed-indication", text, hint)
 
 
 def causes_without_remedy(survey: Survey) -> Iterator[Problem]:

@@ -6,8 +6,8 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
-from diagnose.model.assembly import UNNAMED, Assembly, Link, PlacedPart, assemble
-from diagnose.model.knowledge import Book, Mode, Part
+from diagnose.model.assembly import UNNAMED, Assembly, Link, PlacedPart, assemble, at_bench
+from diagnose.model.knowledge import Book, Indication, Mode, Part
 from diagnose.problems import Problem
 
 
@@ -51,6 +51,19 @@ class Survey:
                 declared[key] = (placed.part, mode)
         return tuple(Appearance(key[0], *declared[key], tuple(places)) for key, places in found.items())
 
+    @cached_property
+    def signs(self) -> tuple[Sign, ...]:
+        """Every declared indication once, with its name on each stage of each rig where it is found."""
+        found: dict[int, list[tuple[Laid, str]]] = {}
+        for laid in self.laid.values():
+            for name, placed in laid.assembly.indications.items():
+                found.setdefault(id(placed.indication), []).append((laid, name))
+        return tuple(
+            Sign(indication, tuple(found.get(id(indication), ())))
+            for kind in self.book.kinds.values()
+            for indication in kind.indications.values()
+        )
+
 
 @dataclass(frozen=True)
 class Appearance:
@@ -67,12 +80,20 @@ class Appearance:
         return f"{self.part.id}.{self.mode.id}"
 
 
+@dataclass(frozen=True)
+class Sign:
+    """An indication of a kind of stage, and its names on the rigs."""
+
+    indication: Indication
+    places: tuple[tuple[Laid, str], ...]
+
+
 Check = Callable[[Survey], Iterable[Problem]]
 
 
 def survey(book: Book) -> Survey:
     """The book laid out over all its rigs."""
-    return Survey(book, {id: lay_out(assemble(book, rig)) for id, rig in book.rigs.items()})
+    return Survey(book, {id: lay_out(assemble(book, at_bench(book, rig, book.meters.values()))) for id, rig in book.rigs.items()})
 
 
 def lay_out(assembly: Assembly) -> Laid:

@@ -26,6 +26,7 @@ rig: marker
 symptoms: {light.hot_cell: yes}
 """
 MISSPELT = DIM.replace("case: dim", "case: misspelt").replace("light.voltage", "light.voltags")
+KILOVOLTS = DIM.replace("case: dim", "case: kilovolts").replace("1.48 V", "1.48 kV")
 BROKEN = "case: [unfinished\n"
 NO_RIG = "case: stray\nrig: narwhal\n"
 

@@ -63,6 +63,21 @@ def test_a_reading_that_cannot_be_used_costs_only_itself(call: Call, cases: Path
     assert "lamp is dim" in ran.out
 
 
+@pytest.mark.parametrize("command", ["report", "batch", "explain"])
+def test_a_reading_of_a_size_that_cannot_be_meant_is_one_that_could_not_be_used(
+    call: Call, cases: Path, command: str
+) -> None:
+    """It is left out, so the status says so, and the question is whether another prefix was meant."""
+    bench.write_cases(cases, {"kilo.yaml": bench.KILOVOLTS})
+    ran = call(command, cases / "kilo.yaml")
+    assert ran.status == 1
+    said = " ".join((ran.out + ran.err).split())
+    assert "error: light.voltage: 1480 V is far from 1.5 V in the chart; it is left out" in said
+    assert "(was another prefix meant, 1.48 V?)" in said
+    if command == "report":
+        assert "1 entry of the case could not be used; see Messages." in ran.out
+
+
 @pytest.mark.parametrize(
     ("name", "said"),
     [

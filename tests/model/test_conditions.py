@@ -8,7 +8,7 @@ import pytest
 
 from diagnose.model.conditions import features_of, holds
 from diagnose.model.knowledge import Rig, Stage
-from diagnose.model.knowledge import Test as Condition
+from diagnose.model.when import Test as Condition
 
 
 @pytest.mark.parametrize(

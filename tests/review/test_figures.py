@@ -6,11 +6,12 @@ from pathlib import Path
 
 import pytest
 
+from diagnose.files.read_book import load_book
 from diagnose.review import figures
 from diagnose.review.checks import CHECKS, counts, review
 from diagnose.review.survey import survey
 from tests.review.books import RIG, STAGE, found, told, without
-from tests.small_book import read_small
+from tests.small_book import read_small, write_book
 
 
 def test_a_rig_outside_its_budget(tmp_path: Path) -> None:
@@ -19,6 +20,18 @@ def test_a_rig_outside_its_budget(tmp_path: Path) -> None:
     assert told(problem)[:3] == ("marker.yaml", 1, "budget")
     assert problem.level == "error"
     assert "0.20 faults are expected in marker from long storage, but the budget is 2 to 5" in problem.text
+
+
+def test_the_rig_of_a_shop_outside_its_budget_wants_a_look_only(tmp_path: Path) -> None:
+    """A small rig of few parts cannot have the faults of a whole transmitter; the budgets were made for those."""
+    rules = write_book(tmp_path / "rules", {"lantern.yaml": STAGE, "marker.yaml": RIG})
+    shop = tmp_path / "shop"
+    shop.mkdir()
+    (shop / "mine.yaml").write_text(RIG.replace("rig: marker", "rig: mine"), encoding="utf-8")
+    book, problems = load_book(rules, shop)
+    assert book is not None, problems
+    levels = {Path(p.place.file).name: p.level for p in figures.broken_budgets(survey(book))}
+    assert levels == {"marker.yaml": "error", "mine.yaml": "warning"}
 
 
 def test_the_table_follows_the_history(tmp_path: Path) -> None:
@@ -75,9 +88,11 @@ def test_the_review_holds_every_check_once_in_file_order(tmp_path: Path) -> None
 
 
 def test_what_the_book_holds_is_counted(tmp_path: Path) -> None:
-    book = read_small(tmp_path, {"lantern.yaml": STAGE, "marker.yaml": RIG})
-    held = counts(book)
-    assert {name: held[name] for name in ("parts", "causes", "indications", "checks", "rules", "rigs")} == {
+    """What the lantern adds to what the bench has of its own."""
+    bench = counts(read_small(tmp_path / "bench", {}))
+    held = counts(read_small(tmp_path / "lantern", {"lantern.yaml": STAGE, "marker.yaml": RIG}))
+    names = ("parts", "causes", "indications", "checks", "rules", "rigs")
+    assert {name: held[name] - bench[name] for name in names} == {
         "parts": 1,
         "causes": 2,
         "indications": 3,
