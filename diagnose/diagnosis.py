@@ -67,6 +67,7 @@ def diagnose(
             *drift_figures(fitted(assembly, case)),
         ),
         flags=flags(workings, findings.all),
+        left_out=posterior.question.left_out,
     )
 
 

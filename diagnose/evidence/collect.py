@@ -112,12 +112,13 @@ def _measured(assembly: Assembly, case: Case, placed: PlacedIndication, blank: F
         expected = expectation(assembly, case, observation)
     source = ohms_of(assembly, placed.stage, indication.source_resistance)
     path = path_of(assembly, case, placed, observation, expected, source)
+    path = replace(path, notes=_path_notes(path, indication.unit))
     blank = replace(
         blank,
         path=path,
         at_chart=path.at_chart,
         read_with=_read_with(assembly, case, placed, observation),
-        notes=(*blank.notes, *_path_notes(path, indication.unit)),
+        notes=(*blank.notes, *path.notes),
     )
     states: Sequence[State] = indication.states
     unit_size = 1.0

@@ -54,6 +54,7 @@ class Path:
     expected_within: float = 0.0
     budget: tuple[tuple[str, float], ...] = ()
     spread: float = 0.0  # relative, all of the budget together
+    notes: tuple[str, ...] = ()  # the same in words, as they stand among those of the finding
 
 
 @dataclass(frozen=True)
@@ -303,3 +304,4 @@ class Diagnosis:
     intervals: tuple[tuple[str, float, float], ...] = ()  # cause id, lowest and highest blame
     derived: tuple[DerivedFigure, ...] = ()  # worked out from the readings
     flags: tuple[Flag, ...] = ()  # what is beyond a rating or a rule of the trade today
+    left_out: float = 0.0  # bound of the share of the evidence in which instruments taken as true are astray

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 MOST_SETS = 10_000_000
-_SPOKEN_UNITS = {"percent": "%"}
+_SPOKEN_UNITS = {"percent": "%", "dimensionless": ""}
 
 
 def chance(probability: float) -> str:

@@ -8,7 +8,16 @@ from typing import Any, Final
 
 from diagnose.explanation.account import Account
 from diagnose.model.knowledge import Remedy
-from diagnose.model.result import Diagnosis, Explanation, Finding, NextCheck, RankedCause
+from diagnose.model.result import (
+    DerivedFigure,
+    Diagnosis,
+    Explanation,
+    Finding,
+    Flag,
+    NextCheck,
+    Path,
+    RankedCause,
+)
 from diagnose.problems import Problem
 
 SCHEMA: Final = 1
@@ -31,6 +40,8 @@ def record(diagnosis: Diagnosis, top: int | None = None) -> Record:
             for order in diagnosis.stop_orders
         ],
         "readings": [_reading(finding) for finding in diagnosis.findings],
+        "derived": [_derived(figure) for figure in diagnosis.derived],
+        "flags": [_flag(flag) for flag in diagnosis.flags],
         "causes": [_cause(cause) for cause in diagnosis.causes[:top]],
         "also_due": [cause.id for cause in diagnosis.also_due[:top]],
         "explanations": [_explanation(found) for found in diagnosis.explanations[:top]],
@@ -56,6 +67,7 @@ def record(diagnosis: Diagnosis, top: int | None = None) -> Record:
             {"cause": cause, "lowest": number(low), "highest": number(high)}
             for cause, low, high in diagnosis.intervals
         ],
+        "left_out": number(diagnosis.left_out),
         "local_rules": list(diagnosis.local_rules),
         "withdrawn_rules": list(diagnosis.withdrawn_rules),
         "messages": [message(problem) for problem in diagnosis.messages],
@@ -148,7 +160,71 @@ def _reading(finding: Finding) -> Record:
             state: number(value) for state, value in zip(finding.states, finding.likelihood, strict=True)
         },
         "counted": finding.counted,
+        "weight": number(finding.weight),
         "notes": list(finding.notes),
+        "mode": observation.mode,
+        "band": observation.band,
+        "limits": None if finding.limits is None else [number(edge) for edge in finding.limits],
+        "made_of": list(observation.made_of),
+        "read_with": [{"instrument": name, "power": number(power)} for name, power in finding.read_with],
+        "path": None if finding.path is None else _path(finding.path),
+    }
+
+
+def _path(path: Path) -> Record:
+    return {
+        "as_read": number(path.as_read),
+        "meter": path.meter,
+        "meter_ohms": number(path.meter_ohms) or None,
+        "source_ohms": number(path.source_ohms) or None,
+        "corrected": number(path.corrected),
+        "mains": number(path.mains),
+        "chart_mains": number(path.chart_mains),
+        "follows_mains": number(path.follows),
+        "at_chart": number(path.at_chart),
+        "expected": number(path.expected),
+        "expected_on_chart_meter": number(path.expected_raw),
+        "expected_by": path.expected_by,
+        "expected_within": number(path.expected_within),
+        "uncertainty": number(path.spread),
+        "budget": [{"from": name, "share": number(share)} for name, share in path.budget],
+    }
+
+
+def _derived(figure: DerivedFigure) -> Record:
+    return {
+        "figure": figure.id,
+        "title": figure.title,
+        "stage": figure.stage,
+        "value": number(figure.value),
+        "unit": figure.unit,
+        "uncertainty": None if figure.value is None else number(figure.standard),
+        "mode": figure.mode,
+        "band": figure.band,
+        "arithmetic": figure.shown,
+        "budget": [{"from": name, "uncertainty": number(part)} for name, part in figure.budget],
+        "inputs": list(figure.inputs),
+        "gives": figure.gives,
+        "source": figure.source,
+        "notes": list(figure.notes),
+    }
+
+
+def _flag(flag: Flag) -> Record:
+    return {
+        "name": flag.name,
+        "title": flag.title,
+        "value": number(flag.value),
+        "unit": flag.unit,
+        "side": flag.side,
+        "limit": number(flag.limit),
+        "limit_title": flag.limit_title,
+        "beyond": not flag.near,
+        "chance": number(flag.chance),
+        "text": flag.text,
+        "source": flag.source,
+        "mode": flag.mode,
+        "band": flag.band,
     }
 
 

@@ -1,8 +1,12 @@
-"""How a reading became evidence: each step from the dial to the likelihoods, with its arithmetic."""
+"""How a reading became evidence: its arithmetic from the dial to the chart, its uncertainty, what it fits.
+
+Only what the line of the reading does not show already; what all readings share is said once.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from math import isclose
 
 from diagnose.model.result import Finding, Path
 from diagnose.render import numbers
@@ -10,79 +14,119 @@ from diagnose.render.page import Page, listed, styled
 from diagnose.render.words import Words
 
 INDENT = 6
-LABEL = 20  # columns in which a step is named
-WORTH_NAMING = 0.0005  # share of a value below which an uncertainty is not worth a word
+MOST_OF_VARIANCE = 0.95  # share of the variance from which the rest of its origins is not named
+POSSIBLE = 0.001  # likelihood below which a state is not named
+BY_CHART = "the chart"
+
+LEGEND = (
+    "Below each: from the dial to the chart; the standard uncertainty with its largest origins; the likelihood "
+    "of each state, the likeliest being 1. Where none is given, all others are below 0.001."
+)
 
 
 def workings(page: Page, finding: Finding, words: Words) -> None:
     """The steps of one reading, one a line, then its uncertainty and the likelihood of each state."""
     path = finding.path
     if path is not None:
-        for label, text in _steps(path, finding):
-            cells = (styled((label, "quiet")), styled((text, "quiet")))
-            page.row(cells, (LABEL, max(page.width - INDENT - LABEL - 2, 20)), indent=INDENT)
+        for text in _steps(path, finding.unit):
+            page.say(styled((text, "quiet")), indent=INDENT)
         if path.budget:
-            page.say(styled((_uncertainty(path), "quiet")), indent=INDENT)
-    through = [words.instrument(name) for name, _ in finding.read_with]
-    if through:
-        page.say(styled((f"hangs on {listed(through)}", "quiet")), indent=INDENT)
-    shares = ", ".join(
-        f"{words.state(finding.name, state)} {_likelihood(value)}"
-        for state, value in zip(finding.states, finding.likelihood, strict=True)
+            page.say(styled((_uncertainty(path, finding.unit), "quiet")), indent=INDENT)
+    fits = _likelihoods(finding, words)
+    if fits:
+        page.say(styled((fits, "quiet")), indent=INDENT)
+
+
+def read_with(page: Page, findings: Sequence[Finding], words: Words) -> None:
+    """By instrument what hangs on it, and how many readings it only corrects."""
+    read: dict[str, dict[str, None]] = {}
+    corrected: dict[str, int] = {}
+    titles = [finding.title for finding in findings]
+    for finding in findings:
+        alike = titles.count(finding.title) > 1
+        title = f"{finding.title} ({words.stage_of(finding.name)})" if alike else finding.title
+        for name, power in finding.read_with:
+            if power > 0:
+                read.setdefault(name, {})[title] = None
+            else:
+                corrected[name] = corrected.get(name, 0) + 1
+    if not read and not corrected:
+        return
+    page.heading("What they were read with (each instrument is a suspect too)")
+    for name in dict.fromkeys((*read, *corrected)):
+        hangs = [listed(read[name])] if name in read else []
+        if name in corrected:
+            hangs.append(f"the mains for {numbers.count(corrected[name], 'reading')}")
+        page.say(styled((words.instrument(name), "label"), ": " + "; ".join(hangs)), first="  -", indent=4)
+
+
+def _steps(path: Path, unit: str) -> Iterator[str]:
+    read, there, carried = (
+        numbers.value(value, unit, 4) for value in (path.as_read, path.corrected, path.at_chart)
     )
-    page.say(styled((f"likelihood: {shares}", "quiet")), indent=INDENT)
-
-
-def _steps(path: Path, finding: Finding) -> Iterator[tuple[str, str]]:
-    unit = finding.unit
-    read = numbers.value(path.as_read, unit, 4)
-    yield "as read", f"{read} with the {path.meter}" if path.meter else read
     if path.corrected != path.as_read:
-        yield (
-            "without the meter",
-            f"{numbers.value(path.corrected, unit, 4)} ({_ohms(path.meter_ohms)} of the meter across a source of"
-            f" {_ohms(path.source_ohms)})",
-        )
+        meter, source = ohms(path.meter_ohms), ohms(path.source_ohms)
+        yield f"{read} x ({source} + {meter}) / {meter} = {there} without the load of the {path.meter}"
+    elif path.meter:
+        yield f"read with the {path.meter}"
     if path.mains is not None and path.at_chart != path.corrected:
-        follows = "in proportion" if path.follows == 1 else f"to the power {path.follows:g}"
-        yield (
-            "at the chart's mains",
-            f"{numbers.value(path.at_chart, unit, 4)} (read at {path.mains:g} V, chart at {path.chart_mains:g} V;"
-            f" it follows {follows})",
-        )
-    if path.expected is not None:
-        text = f"{numbers.value(path.expected, unit, 4)}, {path.expected_by}"
-        if path.expected_within:
-            text += f", to {numbers.digits(100 * path.expected_within, 2)} %"
-        if path.expected_raw is not None and path.expected_raw != path.expected:
-            text += f" ({numbers.value(path.expected_raw, unit, 4)} with the meter of the chart)"
-        yield "a good set", text
-    if finding.limits is not None:
-        yield "taken as good", numbers.span(*finding.limits, unit)
+        yield _carried(path, there, carried)
+    if path.expected is not None and path.expected_by != BY_CHART:
+        within = f", known to {_percent(path.expected_within)}" if path.expected_within else ""
+        yield f"a good set {numbers.value(path.expected, unit, 4)}{within}, {path.expected_by}"
+    if path.expected is not None and path.expected_raw not in (None, path.expected):
+        good, shown = numbers.value(path.expected, unit, 4), numbers.value(path.expected_raw or 0.0, unit, 4)
+        yield f"a good set {good}, which the meter that the chart was made with shows as {shown}"
 
 
-def _uncertainty(path: Path) -> str:
-    """All together, and what makes it up, the largest first."""
-    parts = sorted(path.budget, key=lambda item: -item[1])
-    named = [f"{name} {_percent(share)}" for name, share in parts if share >= WORTH_NAMING]
-    together = f"uncertainty {_percent(path.spread)} of the value"
-    if len(named) == 1:
-        return f"{together}: {named[0].rpartition(' ')[0].rpartition(' ')[0]}"
-    return f"{together}: {', '.join(named)}" if named else together
+def _carried(path: Path, there: str, carried: str) -> str:
+    """The arithmetic from the mains of today to those of the chart."""
+    assert path.mains is not None
+    to = f"{carried} at the chart's mains"
+    if isclose(path.corrected, path.at_chart * (path.mains / path.chart_mains) ** path.follows, rel_tol=1e-6):
+        ratio = f"{path.chart_mains:g}/{path.mains:g}"
+        return f"{there} x {ratio if path.follows == 1 else f'({ratio})^{path.follows:g}'} = {to}"
+    return f"{there} is {to}: at {path.mains:g} V of mains its regulation has dropped out"
+
+
+def _uncertainty(path: Path, unit: str) -> str:
+    """All together, and what makes most of it up, the largest first."""
+    left = path.spread**2
+    enough = (1.0 - MOST_OF_VARIANCE) * left
+    named: list[str] = []
+    for name, share in sorted(path.budget, key=lambda item: -item[1]):
+        if left <= enough:
+            break
+        named.append(f"{name} {_percent(share)}")
+        left -= share**2
+    if len(path.budget) == 1:
+        named = [path.budget[0][0]]
+    size = numbers.value(path.spread * abs(path.at_chart), unit, 2)
+    relative = f" ({_percent(path.spread)})" if unit != "percent" else ""
+    return f"give or take {size}{relative}: {', '.join(named)}"
+
+
+def _likelihoods(finding: Finding, words: Words) -> str:
+    """The states that are possible, the likeliest first; nothing where only one is."""
+    possible = [
+        (state, value)
+        for state, value in zip(finding.states, finding.likelihood, strict=True)
+        if value >= POSSIBLE
+    ]
+    if len(possible) < 2:
+        return ""
+    possible.sort(key=lambda item: -item[1])
+    shown = [f"{words.state(finding.name, state)} {numbers.digits(value, 2)}" for state, value in possible]
+    return f"likelihood: {', '.join(shown)}"
 
 
 def _percent(share: float) -> str:
     return f"{numbers.digits(100 * share, 2)} %"
 
 
-def _ohms(ohms: float) -> str:
+def ohms(resistance: float) -> str:
+    """A resistance in the largest unit that it has one of: `47 kohm`."""
     for size, unit in ((1e6, "Mohm"), (1e3, "kohm")):
-        if ohms >= size:
-            return numbers.value(ohms / size, unit)
-    return numbers.value(ohms, "ohm")
-
-
-def _likelihood(value: float) -> str:
-    if 0 < value < 0.001:
-        return "<0.001"
-    return numbers.digits(value, 2)
+        if resistance >= size:
+            return numbers.value(resistance / size, unit)
+    return numbers.value(resistance, "ohm")
