@@ -30,6 +30,21 @@ MAY_IMPORT = {
     "diagnosis": {"ranking", "verdict", "advice", "inference", "evidence", "model", "problems"},
     "review": {"model", "problems", "files"},
     "render": {"diagnosis", "explanation", "review", "model", "problems", "units", "__init__"},
+    "interview": {
+        "render",
+        "explanation",
+        "diagnosis",
+        "verdict",
+        "ranking",
+        "advice",
+        "inference",
+        "evidence",
+        "files",
+        "model",
+        "problems",
+        "units",
+        "__init__",
+    },
 }
 
 

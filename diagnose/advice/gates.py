@@ -7,6 +7,7 @@ something is never withheld, but for a standing stop order. What is not proven c
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 
 from diagnose.evidence.collect import Findings
 from diagnose.model.assembly import Assembly, PlacedCheck
@@ -57,6 +58,25 @@ def missing_proofs(bench: Bench, case: Case, check: PlacedCheck) -> tuple[str, .
         if live:
             needs.update(dict.fromkeys(wanted.needs_live))
     return tuple(need for need in needs if need not in case.safety)
+
+
+def at_hand(assembly: Assembly, case: Case) -> tuple[PlacedCheck, ...]:
+    """The checks that can be done on this bench, each with what it can reveal here.
+
+    Left out are those whose instrument is not at hand, those that the person cannot do, and those of which
+    nothing that they reveal can be taken. What the bench file does not declare as an instrument needs none.
+    """
+    bench, cannot = assembly.book.bench, frozenset(case.cannot)
+    found = []
+    for check in assembly.checks.values():
+        instrument = bench.instruments.get(check.check.instrument)
+        missing = instrument is not None and not instrument.always and case.instruments is not None
+        if check.id in cannot or (missing and check.check.instrument not in (case.instruments or ())):
+            continue
+        reveals = tuple(name for name in check.reveals if name not in cannot)
+        if reveals or not check.reveals:
+            found.append(check if reveals == check.reveals else replace(check, reveals=reveals))
+    return tuple(found)
 
 
 def judgeable(assembly: Assembly, findings: Findings, check: PlacedCheck) -> bool:

@@ -9,6 +9,7 @@ import numpy as np
 
 from diagnose.advice.gates import (
     after,
+    at_hand,
     is_dangerous,
     is_live,
     judgeable,
@@ -74,7 +75,7 @@ def advise(
     nodes = [question.bones.index[part.id] for part in blamed]
     weights = np.array([[part.blame for part in blamed]])
     now = float(expected_minutes(remedies, weights / weights.sum())[0])
-    possible = [check for check in assembly.checks.values() if judgeable(assembly, findings, check)]
+    possible = [check for check in at_hand(assembly, case) if judgeable(assembly, findings, check)]
     suspects = [(question.bones.index[p.id], p.blame) for p in blamed]
     bench = assembly.book.bench
     unsafe = {check.id for check in possible if missing_proofs(bench, case, check)}
@@ -143,7 +144,7 @@ def _choose(
     chosen = {j.placed.check.proves for j in picked}
     for need in wanted:
         # one check for each, a cold one if there is one
-        proofs = sorted(provers(assembly.checks.values(), [need]), key=lambda c: (is_live(bench, c), c.id))
+        proofs = sorted(provers(at_hand(assembly, case), [need]), key=lambda c: (is_live(bench, c), c.id))
         if proofs and need not in chosen:
             picked.append(_Judged(proofs[0], None, 0.0, 0.0))
     shown = _render(assembly, case.bench, blamed, picked)
@@ -309,7 +310,7 @@ def _unread(
     bench = assembly.book.bench
     proof = [name for name in assembly.rig.proof if name not in findings.counted]
     open_checks = []
-    for check in assembly.checks.values():
+    for check in at_hand(assembly, case):
         shows = [name for name in check.reveals if name in proof]
         if shows and not missing_proofs(bench, case, check) and judgeable(assembly, findings, check):
             open_checks.append((-len(shows), check.check.minutes, check.id, check))

@@ -83,6 +83,7 @@ def _instrument(id: str, node: Node, faults: Faults) -> Instrument:
             }
         ),
         reads=tuple(unit for unit in reads if unit),
+        always=values.flag(node, "always"),
     )
     usual = node.get("meter")
     if usual is None:

@@ -71,9 +71,11 @@ def case_of(
         band=choice(root.get("band"), "band of this rig", rig.bands, faults),
         meters=meters,
         drift=tuple(read_drift(root, _logged(book, rig), beside, desk)),
+        instruments=_instruments(root.get("instruments"), book.bench, faults),
         history=read_history(root.get("history"), book.bench.facts, faults),
         safety=tuple(_safety(root, book.bench, faults)),
         bench=Frozen(dict(_bench(root, book.bench, faults))),
+        cannot=tuple(_cannot(root, names, faults)),
         intermittent=values.flag(root, "intermittent"),
         observations=(
             *read_readings(root, desk),
@@ -132,6 +134,26 @@ def _meters(root: Node, book: Book, rig: Rig, faults: Faults) -> Frozen[str, Met
 def _logged(book: Book, rig: Rig) -> Iterator[str]:
     """The stages of a rig that take a drift log."""
     return (id for id, stage in rig.stages.items() if book.kinds[stage.kind].drift_log is not None)
+
+
+def _instruments(node: Node | None, bench: Bench, faults: Faults) -> tuple[str, ...] | None:
+    """The instruments at hand; an empty list is none at all, and nothing said is all of them."""
+    if node is None or node.value is None:
+        return None
+    words = (
+        choice(entry, "instrument of the bench", bench.instruments, faults) for entry in values.scalars(node)
+    )
+    return tuple(dict.fromkeys(filter(None, words)))
+
+
+def _cannot(root: Node, names: RigNames, faults: Faults) -> Iterator[str]:
+    """What cannot be taken on this bench, each once."""
+    known = dict.fromkeys((*names.checks, *names.readable()))
+    words = (
+        choice(entry, "check or reading of this rig", known, faults)
+        for entry in values.scalars(root, "cannot")
+    )
+    yield from dict.fromkeys(filter(None, words))
 
 
 def _safety(root: Node, bench: Bench, faults: Faults) -> Iterator[str]:

@@ -26,7 +26,7 @@ Said = tuple[Node, dict[str, Any]]  # what was read, with the fields that go wit
 
 
 def read_readings(root: Node, desk: Desk) -> Iterator[Observation]:
-    """The observations under `readings`: a mapping by name, or a list with `quantity` in each."""
+    """The observations under `readings`: a mapping by name, or a list with `quantity` or `symptom` in each."""
     section = root.get("readings")
     if section is None:
         return
@@ -37,20 +37,44 @@ def read_readings(root: Node, desk: Desk) -> Iterator[Observation]:
         else:
             yield from observations(name, node.key_place, node, desk)
     for node in section.members:
-        quantity = node.get("quantity")
+        quantity, symptom = node.get("quantity"), node.get("symptom")
         if quantity is not None and quantity.is_scalar:
             yield from observations(values.text(quantity), quantity.place, node, desk)
+        elif symptom is not None and symptom.is_scalar:
+            if node.get("answer") is None:
+                said = "a symptom wants `answer`, which is not here"
+                desk.faults.error(node.key_place, "missing-key", said, "add `answer:`, yes, no or a state")
+            yield from _answered(values.text(symptom), symptom.place, node, desk)
+        elif node.entries and quantity is None and symptom is None:
+            said = "a reading wants `quantity`, which is not here"
+            hint = "add `quantity:` with stage.quantity, or `symptom:` with stage.symptom"
+            desk.faults.error(node.key_place, "missing-key", said, hint)
 
 
 def read_symptoms(root: Node, desk: Desk) -> Iterator[Observation]:
     """The observations under `symptoms`."""
     section = root.get("symptoms")
     for name, node in section.entries.items() if section is not None else ():
-        subject = subject_of(name, node.key_place, desk)
-        said = node.get("answer") if node.entries else node
-        if subject is not None and said is not None:
-            shared = circumstances(node, subject.unit, desk)
-            yield from _observed(name, subject, [(said, {})], shared, node.key_place, desk)
+        if node.members:
+            for member in node.members:
+                yield from _answered(name, member.place, member, desk)
+        else:
+            yield from _answered(name, node.key_place, node, desk)
+
+
+def _answered(name: str, place: Place, node: Node, desk: Desk) -> Iterator[Observation]:
+    """The observation of one answer, plain or with its circumstances."""
+    subject = subject_of(name, place, desk)
+    answer = node.get("answer") if node.entries else node
+    if subject is not None and answer is not None:
+        shared = circumstances(node, subject.unit, desk) | _own_words(node)
+        yield from _observed(name, subject, [(answer, {})], shared, place, desk)
+
+
+def _own_words(node: Node) -> dict[str, Any]:
+    """The person's own words, where they stand beside what was understood."""
+    said = node.get("said")
+    return {"as_written": values.text(said)} if said is not None and said.is_scalar else {}
 
 
 def observations(name: str, place: Place, node: Node, desk: Desk) -> Iterator[Observation]:
@@ -63,6 +87,8 @@ def observations(name: str, place: Place, node: Node, desk: Desk) -> Iterator[Ob
         return
     said = _said(name, place, node, desk)
     shared = circumstances(node, subject.unit, desk)
+    if "value" in node.entries:
+        shared |= _own_words(node)
     yield from _observed(name, subject, said, shared, place, desk)
 
 

@@ -16,7 +16,7 @@ GOOD = "good"
 
 @dataclass(frozen=True)
 class RigNames:
-    """Indications, figures, the modes of every part, and the stop orders of a rig, by full name."""
+    """Indications, figures, the modes of every part, stop orders and checks of a rig, by full name."""
 
     indications: Mapping[str, Indication]
     modes: Mapping[str, tuple[str, ...]]
@@ -24,6 +24,7 @@ class RigNames:
     absent: Mapping[str, str]  # what the kind of stage has and this rig's features exclude: why
     figures: Mapping[str, Figure]
     derived: Mapping[str, tuple[str, ...]]  # what is worked out from readings: the names it is made of
+    checks: tuple[str, ...] = ()
 
     def readable(self) -> tuple[str, ...]:
         """Everything that a reading may name."""
@@ -46,6 +47,7 @@ def names_on(book: Book, rig: Rig) -> RigNames:
     absent: dict[str, str] = {}
     figures: dict[str, Figure] = {}
     derived: dict[str, tuple[str, ...]] = {}
+    checks: list[str] = []
     for stage in rig.stages.values():
         kind = book.kinds[stage.kind]
         features = features_of(rig, stage)
@@ -66,8 +68,15 @@ def names_on(book: Book, rig: Rig) -> RigNames:
         if kind.unnamed_prior > 0:
             modes[f"{stage.id}.{UNNAMED}"] = ("present",)
         stops.extend(f"{stage.id}.{order}" for order in kind.stop_orders)
+        checks.extend(f"{stage.id}.{c.id}" for c in kind.checks.values() if holds(c.when, features))
     return RigNames(
-        Frozen(indications), Frozen(modes), tuple(stops), Frozen(absent), Frozen(figures), Frozen(derived)
+        Frozen(indications),
+        Frozen(modes),
+        tuple(stops),
+        Frozen(absent),
+        Frozen(figures),
+        Frozen(derived),
+        tuple(checks),
     )
 
 

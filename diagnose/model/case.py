@@ -71,7 +71,11 @@ class Drift:
 
 @dataclass(frozen=True)
 class Case:
-    """One set on the bench."""
+    """One set on the bench.
+
+    `instruments`: those of the bench that are at hand, None where nothing is said, which means all of them.
+    `cannot`: ids on the rig of checks and indications that cannot be taken here.
+    """
 
     id: str
     rig: str
@@ -82,9 +86,11 @@ class Case:
     band: str = ""
     meters: Mapping[str, Meter] = field(default_factory=dict)
     drift: tuple[Drift, ...] = ()
+    instruments: tuple[str, ...] | None = None
     history: Mapping[str, object] = field(default_factory=dict)
     safety: tuple[str, ...] = ()
     bench: Mapping[str, str] = field(default_factory=dict)
+    cannot: tuple[str, ...] = ()
     intermittent: bool = False
     observations: tuple[Observation, ...] = ()
     inspected: Mapping[str, str] = field(default_factory=dict)

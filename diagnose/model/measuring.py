@@ -54,6 +54,7 @@ class Instrument:
     """A sort of instrument of the bench. `kind` is the kind of stage whose parts can make it lie, if any.
 
     `meter` describes the usual one; `reads` lists the units of the quantities it is taken for by default.
+    `always`: it is at hand whatever a case says, as one's own eyes are.
     """
 
     id: str
@@ -62,6 +63,7 @@ class Instrument:
     features: Mapping[str, str] = field(default_factory=dict)
     reads: tuple[str, ...] = ()
     meter: Meter | None = None
+    always: bool = False
 
 
 @dataclass(frozen=True)
