@@ -19,7 +19,7 @@ SPREAD = 0.05  # from band to band in a good set, where nothing is said
 DRIFT_FIGURES: Mapping[str, tuple[str, ...]] = {
     "warm_up": ("Hz",),
     "residual": ("Hz", "Hz/h"),  # in an hour, whether the unit says so or the title
-    "largest_jump": ("Hz",),
+    "jump_size": ("Hz",),
     "jump_number": ("",),
     "per_volt": ("Hz", "Hz/V"),
     "per_degree": ("Hz", "Hz/K"),

@@ -79,7 +79,9 @@ def find_breaks(
     local = _Local(hertz, smooth, items, floor)
     kept = local.kept(DIGITS * resolution)
     pauses = _pauses(time)
-    kept += _over_pauses(hertz, curve.stiff(kept), [p for p in pauses if _Item(p, stays=True) not in kept], floor)
+    kept += _over_pauses(
+        hertz, curve.stiff(kept), [p for p in pauses if _Item(p, stays=True) not in kept], floor
+    )
     jumps = {item.reading for item in kept if item.stays}
     return Breaks(
         jumps=tuple(sorted(jumps - pauses)),

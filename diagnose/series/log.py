@@ -106,7 +106,8 @@ def last_digit(hertz: Array) -> float:
     if largest == 0.0:
         return RESTING
     rounding = 4.0 * float(np.spacing(hertz.max()))
-    step = min(COARSEST, 10.0 ** math.floor(math.log10(largest)))
+    # rounding may leave a difference of one digit just below it
+    step = min(COARSEST, 10.0 ** math.floor(math.log10(largest + rounding)))
     while step > 1e-6 * largest and step > 10.0 * rounding:
         if np.all(np.abs(differences - step * np.round(differences / step)) <= rounding):
             return step

@@ -21,7 +21,10 @@ from diagnose.series.log import Array
 from diagnose.series.projection import orthonormal, without
 
 QUICKEST = 30.0  # s: a heater alone takes as long (common practice)
-LONGEST = 7200.0  # s: what settles later is no warm-up; sets want up to an hour or two (common practice)
+# s: a set comes to rest in an hour or two (common practice), two or three of these; what takes longer has not
+# settled, and a constant of any length would take a drift that stays for the end of a warm-up
+LONGEST = 3600.0
+SHORT = 2.0  # times as long in a run of half an hour or less, which cannot tell and must not seem to
 AN_HOUR = 3600.0  # s: in a shorter run a steady slope is likely the warm-up's own
 SECOND = 0.3  # prior of a second exponential where there is one
 WORTH_A_SECOND = 3.0  # by Student's t: what a second exponential must explain to be weighed at all
@@ -77,6 +80,12 @@ def _log_prior(bare: Bare, exponentials: int, has_slope: bool) -> float:
     return math.log(kind) + math.log(slope if has_slope else 1.0 - slope)
 
 
+def _log_taus(bare: Bare) -> tuple[float, float]:
+    """The logarithms of the quickest and the longest time constant (s) that a warm-up may have."""
+    longer = min(SHORT, max(1.0, AN_HOUR / float(bare.task.time[-1])))
+    return math.log(QUICKEST), math.log(LONGEST * longer)
+
+
 def _flat(bare: Bare) -> Curve | None:
     """The curve that is a constant."""
     if bare.freedom < 1.0:
@@ -110,7 +119,7 @@ def _bent(bare: Bare, exponentials: int, *, has_slope: bool) -> Curve | None:
     """A curve with a warm-up: evidence and figures integrated over its time constants."""
     if bare.freedom - 2 * exponentials - has_slope < 1.0:
         return None
-    lowest, highest = math.log(QUICKEST), math.log(LONGEST)
+    lowest, highest = _log_taus(bare)
     axes = [np.linspace(lowest, highest, POINTS[exponentials])] * exponentials
     grid = Grid(bare, axes, has_slope)
     if not np.isfinite(grid.evidence.max()):
@@ -169,7 +178,7 @@ def _second_is_worth(bare: Bare, single: Curve) -> bool:
     if bare.freedom - 4 - single.has_slope < 1.0:
         return False
     basis = orthonormal(movement(bare.task, single), bare.basis)
-    logs = np.linspace(math.log(QUICKEST), math.log(LONGEST), POINTS[1])
+    logs = np.linspace(*_log_taus(bare), POINTS[1])
     rest, own = without(basis, bare.hertz), without(basis, bare.decays(logs))
     square = np.sum(own**2, axis=0)
     distinct = square > 1e-8 * len(rest)

@@ -54,7 +54,7 @@ derived:
            from: {{crest: crest, ohms: {{amount: 50 ohm}}}}}}
   guess: {{title: output by a rule of thumb, unit: W, formula: share * volts * current, gives: power,
           from: {{volts: volts, current: current, share: {{amount: 0.7, within: 20 %}}}}, source: from memory}}
-drift_log: {{gives: {{warm_up: warm_up, largest_jump: step}}}}
+drift_log: {{gives: {{warm_up: warm_up, jump_size: step}}}}
 """,
     "  a: " + rule("tube weak", "current low", "8 of 10", "weak alone") + "\n"
     "  b: " + rule("current low", "input low", "9 of 10", "less current") + "\n"

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from diagnose.series.log import CannotFit, checked, last_digit
@@ -69,6 +69,7 @@ def test_two_readings_at_one_time_are_allowed() -> None:
     assert len(checked([0.0, 0.0, 60.0, 60.0], HERTZ[:4])) == 4
 
 
+@example(step=0.1, counts=[0, 0, 0, 0])  # 7000000.1 - 7000000.0 is a little less than 0.1
 @given(st.sampled_from([100.0, 10.0, 1.0, 0.1]), st.lists(st.integers(0, 5000), min_size=4, max_size=50))
 def test_the_last_digit_is_found_in_the_readings(step: float, counts: list[int]) -> None:
     """Readings that are all multiples of a power of ten were read to it, or to a multiple of it."""
