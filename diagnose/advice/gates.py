@@ -64,9 +64,10 @@ def at_hand(assembly: Assembly, case: Case) -> tuple[PlacedCheck, ...]:
     """The checks that can be done on this bench, each with what it can reveal here.
 
     Left out are those whose instrument is not at hand, those that the person cannot do, and those of which
-    nothing that they reveal can be taken. What the bench file does not declare as an instrument needs none.
+    nothing that they reveal can be taken; what the person could not tell is not asked again before there is
+    other work. What the bench file does not declare as an instrument needs none.
     """
-    bench, cannot = assembly.book.bench, frozenset(case.cannot)
+    bench, cannot = assembly.book.bench, frozenset((*case.cannot, *_not_told(case)))
     found = []
     for check in assembly.checks.values():
         instrument = bench.instruments.get(check.check.instrument)
@@ -77,6 +78,13 @@ def at_hand(assembly: Assembly, case: Case) -> tuple[PlacedCheck, ...]:
         if reveals or not check.reveals:
             found.append(check if reveals == check.reveals else replace(check, reveals=reveals))
     return tuple(found)
+
+
+def _not_told(case: Case) -> Iterable[str]:
+    """What was last answered with "not known" since all work that was done."""
+    now = [o for o in case.observations if o.period is None or o.period >= len(case.work)]
+    latest = {o.name: o for o in now}
+    return (name for name, o in latest.items() if not o.state and o.value is None)
 
 
 def judgeable(assembly: Assembly, findings: Findings, check: PlacedCheck) -> bool:

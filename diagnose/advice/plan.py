@@ -194,6 +194,11 @@ def _greedy(
     return picked
 
 
+def described(assembly: Assembly, case: Case, check: PlacedCheck) -> NextCheck:
+    """A check as a next step from the bench as it is, without its worth."""
+    return _render(assembly, case.bench, (), [_Judged(check, None, 0.0, 0.0)])[0]
+
+
 def _render(
     assembly: Assembly,
     bench_now: Mapping[str, str],

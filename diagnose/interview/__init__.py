@@ -1,0 +1,1 @@
+"""The guided interview: answers, search, the course of a case, and the dialogue at the bench."""
