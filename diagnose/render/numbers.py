@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
+MOST_OF_VARIANCE = 0.95  # share of the variance from which the rest of its origins is not named
 MOST_SETS = 10_000_000
 _SPOKEN_UNITS = {"percent": "%", "dimensionless": ""}
 
@@ -68,7 +70,36 @@ def digits(value: float, figures: int = 3) -> str:
 
 def value(number: float, unit: str, figures: int = 3) -> str:
     """A value with its unit: `585 V`, `3.2 %`."""
-    return f"{digits(number, figures)} {_SPOKEN_UNITS.get(unit, unit)}".rstrip()
+    return f"{digits(number, figures)} {spoken(unit)}".rstrip()
+
+
+def spoken(unit: str) -> str:
+    """A unit as it stands behind a number."""
+    return _SPOKEN_UNITS.get(unit, unit)
+
+
+def uncertain(number: float, standard: float) -> tuple[str, str]:
+    """A value and its standard uncertainty, which has two figures, to the same place (JCGM 100:2008, 7.2.6)."""
+    if not (math.isfinite(number) and math.isfinite(standard)) or standard <= 0:
+        return digits(number), digits(standard)
+    decimals = 1 - math.floor(math.log10(standard))
+    if round(standard, decimals) >= 10.0 ** (2 - decimals):  # 0.0996 is 0.10
+        decimals -= 1
+    places = max(decimals, 0)
+    return f"{round(number, decimals):.{places}f}", f"{round(standard, decimals):.{places}f}"
+
+
+def most_of(parts: Sequence[tuple[str, float]]) -> list[tuple[str, float]]:
+    """Of independent uncertainties, the largest first, those that make most of the whole up."""
+    left = sum(part * part for _, part in parts)
+    enough = (1.0 - MOST_OF_VARIANCE) * left
+    named: list[tuple[str, float]] = []
+    for name, part in parts:
+        if left <= enough or part == 0.0:
+            break
+        named.append((name, part))
+        left -= part * part
+    return named
 
 
 def span(low: float, high: float, unit: str) -> str:

@@ -62,7 +62,12 @@ def _said_once(
 
 def _shared_notes(findings: Iterable[Finding]) -> dict[str, int]:
     """Remarks that many counted readings share, with how many."""
-    counted = Counter(note for finding in findings if finding.counted for note in finding.notes)
+    counted = Counter(
+        note
+        for finding in findings
+        for note in finding.notes
+        if finding.counted and (finding.path is None or note not in finding.path.notes)
+    )
     return {note: times for note, times in counted.items() if times >= OFTEN}
 
 

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from diagnose.model.assembly import Assembly
+
+_ID = re.compile(r"\b[a-z0-9_]+\.[a-z0-9_]+\b")
 
 
 @dataclass(frozen=True)
@@ -35,6 +38,10 @@ class Words:
     def placed(self, name: str) -> str:
         """Title of an indication with its stage; what is no indication stays as it is."""
         return f"{self.stage_of(name)}: {self.indications[name]}" if name in self.indications else name
+
+    def spoken(self, text: str) -> str:
+        """A text in which indications of the rig are named by their titles instead of their ids."""
+        return _ID.sub(lambda match: self.indications.get(match.group(), match.group()), text)
 
     def instrument(self, name: str) -> str:
         """An instrument of the rig or the bench by what it shows: the meter itself, or what a panel shows."""

@@ -14,7 +14,6 @@ from diagnose.render.page import Page, listed, styled
 from diagnose.render.words import Words
 
 INDENT = 6
-MOST_OF_VARIANCE = 0.95  # share of the variance from which the rest of its origins is not named
 POSSIBLE = 0.001  # likelihood below which a state is not named
 BY_CHART = "the chart"
 
@@ -41,11 +40,14 @@ def read_with(page: Page, findings: Sequence[Finding], words: Words) -> None:
     """By instrument what hangs on it, and how many readings it only corrects."""
     read: dict[str, dict[str, None]] = {}
     corrected: dict[str, int] = {}
+    own: dict[str, str] = {}  # titles of meters that the person described
     titles = [finding.title for finding in findings]
     for finding in findings:
         alike = titles.count(finding.title) > 1
         title = f"{finding.title} ({words.stage_of(finding.name)})" if alike else finding.title
         for name, power in finding.read_with:
+            if finding.path is not None and name.partition(".")[0] == finding.observation.meter:
+                own[name] = finding.path.meter
             if power > 0:
                 read.setdefault(name, {})[title] = None
             else:
@@ -57,7 +59,11 @@ def read_with(page: Page, findings: Sequence[Finding], words: Words) -> None:
         hangs = [listed(read[name])] if name in read else []
         if name in corrected:
             hangs.append(f"the mains for {numbers.count(corrected[name], 'reading')}")
-        page.say(styled((words.instrument(name), "label"), ": " + "; ".join(hangs)), first="  -", indent=4)
+        page.say(
+            styled((own.get(name) or words.instrument(name), "label"), ": " + "; ".join(hangs)),
+            first="  -",
+            indent=4,
+        )
 
 
 def _steps(path: Path, unit: str) -> Iterator[str]:
@@ -67,7 +73,7 @@ def _steps(path: Path, unit: str) -> Iterator[str]:
     if path.corrected != path.as_read:
         meter, source = ohms(path.meter_ohms), ohms(path.source_ohms)
         yield f"{read} x ({source} + {meter}) / {meter} = {there} without the load of the {path.meter}"
-    elif path.meter:
+    elif path.meter and not any(path.meter in name for name, _ in path.budget):
         yield f"read with the {path.meter}"
     if path.mains is not None and path.at_chart != path.corrected:
         yield _carried(path, there, carried)
@@ -91,14 +97,8 @@ def _carried(path: Path, there: str, carried: str) -> str:
 
 def _uncertainty(path: Path, unit: str) -> str:
     """All together, and what makes most of it up, the largest first."""
-    left = path.spread**2
-    enough = (1.0 - MOST_OF_VARIANCE) * left
-    named: list[str] = []
-    for name, share in sorted(path.budget, key=lambda item: -item[1]):
-        if left <= enough:
-            break
-        named.append(f"{name} {_percent(share)}")
-        left -= share**2
+    parts = sorted(path.budget, key=lambda item: -item[1])
+    named = [f"{name} {_percent(share)}" for name, share in numbers.most_of(parts)]
     if len(path.budget) == 1:
         named = [path.budget[0][0]]
     size = numbers.value(path.spread * abs(path.at_chart), unit, 2)
@@ -107,13 +107,13 @@ def _uncertainty(path: Path, unit: str) -> str:
 
 
 def _likelihoods(finding: Finding, words: Words) -> str:
-    """The states that are possible, the likeliest first; nothing where only one is."""
+    """The states that are possible, the likeliest first; nothing where only one is, or nothing counts."""
     possible = [
         (state, value)
         for state, value in zip(finding.states, finding.likelihood, strict=True)
         if value >= POSSIBLE
     ]
-    if len(possible) < 2:
+    if len(possible) < 2 or not finding.counted:
         return ""
     possible.sort(key=lambda item: -item[1])
     shown = [f"{words.state(finding.name, state)} {numbers.digits(value, 2)}" for state, value in possible]

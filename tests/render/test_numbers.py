@@ -109,3 +109,45 @@ def test_bits_for_and_against() -> None:
 
 def test_counts_agree_in_number() -> None:
     assert [numbers.count(n, "entry", "entries") for n in (0, 1, 2)] == ["no entries", "1 entry", "2 entries"]
+
+
+@pytest.mark.parametrize(
+    ("value", "standard", "told"),
+    [
+        (87.04, 3.72, ("87.0", "3.7")),
+        (0.9232, 0.138, ("0.92", "0.14")),
+        (1234.0, 27.0, ("1234", "27")),
+        (1234.0, 270.0, ("1230", "270")),
+        (5.0, 0.0996, ("5.00", "0.10")),
+        (150.0, 9.97, ("150", "10")),
+        (0.0, 0.3, ("0.00", "0.30")),
+        (12.345, 0.0, ("12.3", "0")),
+        (math.nan, 1.0, ("not known", "1")),
+    ],
+)
+def test_a_value_goes_to_the_place_of_its_uncertainty(
+    value: float, standard: float, told: tuple[str, str]
+) -> None:
+    assert numbers.uncertain(value, standard) == told
+
+
+@given(st.floats(-1e6, 1e6, allow_nan=False), st.floats(1e-6, 1e6, allow_nan=False, exclude_min=True))
+def test_rounding_to_the_uncertainty_moves_a_value_by_less_than_a_tenth_of_it(
+    value: float, standard: float
+) -> None:
+    said, spread = numbers.uncertain(value, standard)
+    assert abs(float(said) - value) <= 0.0501 * standard
+    assert float(spread) == pytest.approx(standard, rel=0.051)
+    assert len(spread.replace(".", "").strip("0")) <= 2
+
+
+@given(st.lists(st.floats(0.0, 100.0), max_size=8))
+def test_the_origins_named_make_up_most_of_the_variance(parts: list[float]) -> None:
+    """And one fewer would not."""
+    given_ = sorted(((f"{n}", part) for n, part in enumerate(parts)), key=lambda item: -item[1])
+    named = numbers.most_of(given_)
+    assert named == given_[: len(named)]
+    whole = sum(part * part for part in parts)
+    kept = [part * part for _, part in named]
+    assert sum(kept) >= 0.9499 * whole
+    assert not named or sum(kept[:-1]) <= 0.9501 * whole

@@ -12,11 +12,14 @@ from diagnose.model.result import (
     STOP,
     Advice,
     Conflict,
+    DerivedFigure,
     Diagnosis,
     Explanation,
     Finding,
+    Flag,
     NextCheck,
     Outcome,
+    Path,
     RankedCause,
     RankedPart,
     StandingOrder,
@@ -317,4 +320,97 @@ ACCOUNT = Account(
     residual=0.15,
     would_change=("measure the drive control: if it runs smoothly, the driver tube leads with 48 of 100",),
     contrast="The driver tube stands lower chiefly because it is the rarer fault.",
+)
+
+# 300 V behind 50 kohm: 200 V on a meter of 100 kohm, all of it at 130 V of mains instead of 117 V.
+LOADED_NOTES = (
+    "300 V without the load of the old test set",
+    "read at 130 V of mains: 270 V at the chart's 117 V",
+)
+LOADED = finding(
+    Observation("final.screen_voltage", value=200.0, as_written="200 V", meter="old_set"),
+    "screen voltage",
+    "high",
+    {"normal": 0.2, "low": 0.0004, "high": 1.0},
+    abnormal=True,
+    unit="V",
+    expected=240.0,
+    at_chart=270.0,
+    limits=(220.0, 260.0),
+    notes=(*LOADED_NOTES, "told by owner"),
+    read_with=(("old_set.shows", 1.0), ("line_meter.shows", -1.0)),
+    path=Path(
+        as_read=200.0,
+        corrected=300.0,
+        at_chart=270.0,
+        meter="old test set",
+        meter_ohms=100e3,
+        source_ohms=50e3,
+        mains=130.0,
+        chart_mains=117.0,
+        follows=1.0,
+        expected=240.0,
+        expected_raw=210.0,
+        expected_by="the chart",
+        budget=(("reading it", 0.01), ("accuracy of the old test set", 0.04), ("load of the meter", 0.03)),
+        spread=0.051,
+        notes=LOADED_NOTES,
+    ),
+)
+
+INPUT = DerivedFigure(
+    id="final.plate_input",
+    title="plate input",
+    stage="final",
+    unit="W",
+    value=87.04,
+    standard=3.72,
+    mode="cw",
+    budget=(("reading hv.voltage", 3.0), ("accuracy of the panel meter", -2.2), ("screen current", 0.04)),
+    shown="595 V x (160 mA - 14 mA) = 87.04 W",
+    inputs=("hv.voltage", "final.plate_current"),
+    gives="final.input_power",
+    source="common practice",
+)
+NO_EFFICIENCY = DerivedFigure(
+    id="final.efficiency",
+    title="efficiency",
+    stage="final",
+    unit="percent",
+    notes=("the output over hv.voltage has no value",),
+)
+REGULATION = DerivedFigure(id="hv.regulation", title="regulation", stage="hv", unit="percent", value=9.0)
+
+HOT = Flag(
+    name="final.plate_dissipation",
+    title="heat in the plate",
+    value=31.2,
+    unit="W",
+    limit=25.0,
+    limit_title="the plate dissipation of the 6146",
+    side="most",
+    chance=0.995,
+    near=False,
+    text="the plate glows and the tube goes soft",
+    source="from memory",
+    band="40m",
+)
+LINE = Flag(
+    name="mains",
+    title="line voltage",
+    value=107.0,
+    unit="V",
+    limit=107.64,
+    limit_title="8 % below the 117 V that this set is made for",
+    side="least",
+    chance=0.31,
+    near=True,
+)
+
+MEASURED = replace(
+    FAULTY,
+    findings=(*FINDINGS, LOADED),
+    derived=(INPUT, REGULATION, NO_EFFICIENCY),
+    flags=(LINE, HOT),
+    left_out=3e-8,
 )
