@@ -6,6 +6,8 @@ it, and lineage runs backwards, from the signs to the parts, as deterministic no
     seen(p -> c)  = the draw of p on c is the abnormal, not mute state c ended in
     part_of(c)    = or over arrows c -> k of (seen(c -> k) and (k is a sign or part_of(k)))
 
+A draw that is certain, whatever state it comes from, needs no variable: it is told by that state.
+
 Blame of a part's mode is the joint posterior of the part in that mode and part_of(part) true.
 Likelihoods are children with one observed state (J. Pearl, virtual evidence, 1988): of the node alone, or
 of a quantity together with the instruments that it was read with.
@@ -23,9 +25,13 @@ from typing import Any
 import numpy as np
 import pyagrum
 
-from tests.oracle import PlainEvidence, PlainNetwork, PlainWitness, combine
+from tests.oracle import PlainArrow, PlainEvidence, PlainNetwork, PlainNode, PlainWitness, Row, combine
 
 gum: Any = pyagrum  # comes without types
+
+
+class TooLarge(Exception):
+    """A network that the library may need more memory for than was granted."""
 
 
 @dataclass(frozen=True)
@@ -37,8 +43,8 @@ class LibraryAnswer:
     blame: tuple[tuple[float, ...], ...]
 
 
-def solve(network: PlainNetwork, evidence: PlainEvidence) -> LibraryAnswer:
-    """Exact inference by the library's junction tree."""
+def solve(network: PlainNetwork, evidence: PlainEvidence, largest: float = math.inf) -> LibraryAnswer:
+    """Exact inference by the library's junction tree. Raises TooLarge past so many cells of one table."""
     net = gum.BayesNet("rig")
     _states(net, network)
     _lineage(net, network, evidence)
@@ -65,6 +71,11 @@ def solve(network: PlainNetwork, evidence: PlainEvidence) -> LibraryAnswer:
         engine.addTarget(f"x{node}")
         if data.part:
             engine.addJointTarget({f"x{node}", f"t{node}"})
+    if math.isfinite(largest):
+        tree = engine.junctionTree()
+        cliques = [tree.clique(number) for number in tree.nodes()]
+        if max(math.prod(net.variable(v).domainSize() for v in clique) for clique in cliques) > largest:
+            raise TooLarge
     engine.makeInference()
     log_evidence = math.log(engine.evidenceProbability()) + log_scale if hard else 0.0
     states, blame = [], []
@@ -82,26 +93,53 @@ def solve(network: PlainNetwork, evidence: PlainEvidence) -> LibraryAnswer:
 def _states(net: Any, network: PlainNetwork) -> None:
     for child, node in enumerate(network.nodes):
         width = len(node.sides)
-        _table(net, f"own{child}", width, [], lambda n=node: [float(p) for p in n.leak])
-        draws = [f"own{child}"]
+        draws: list[_Draw] = []
+        if _certain(node.leak) is None:
+            _table(net, f"own{child}", width, [], lambda n=node: [float(p) for p in n.leak])
+            draws.append(_Draw(f"own{child}", tuple(range(width))))
         for arrow in network.into(child):
-            name = f"d{arrow.parent}_{child}"
-            _table(
-                net,
-                name,
-                width,
-                [f"x{arrow.parent}"],
-                lambda s, a=arrow: [float(p) for p in a.rows[s]],
-            )
-            draws.append(name)
+            draw = _draw_of(arrow)
+            if draw.name != f"x{arrow.parent}":
+                _table(
+                    net,
+                    draw.name,
+                    width,
+                    [f"x{arrow.parent}"],
+                    lambda s, a=arrow: [float(p) for p in a.rows[s]],
+                )
+            draws.append(draw)
 
-        def ended(*drawn: int, n: object = node, w: int = width) -> list[float]:
+        def ended(
+            *told: int, n: PlainNode = node, w: int = width, ds: Sequence[_Draw] = draws
+        ) -> list[float]:
             row = [0.0] * w
-            for state, share in combine(n, drawn):  # type: ignore[arg-type]
+            drawn = [draw.of[state] for draw, state in zip(ds, told, strict=True)]
+            for state, share in combine(n, [_certain(n.leak) or 0, *drawn]):
                 row[state] += float(share)
             return row
 
-        _table(net, f"x{child}", width, draws, ended)
+        _table(net, f"x{child}", width, [draw.name for draw in draws], ended)
+
+
+@dataclass(frozen=True)
+class _Draw:
+    """The variable that a draw is told by, and the state that each of its values draws."""
+
+    name: str
+    of: tuple[int, ...]
+
+
+def _draw_of(arrow: PlainArrow) -> _Draw:
+    """A variable of its own, or the parent itself where each of its states draws one for certain."""
+    certain = [_certain(row) for row in arrow.rows]
+    if None not in certain:
+        return _Draw(f"x{arrow.parent}", tuple(state or 0 for state in certain))
+    return _Draw(f"d{arrow.parent}_{arrow.child}", tuple(range(len(arrow.rows[0]))))
+
+
+def _certain(row: Row) -> int | None:
+    """The state that is drawn for certain, if any is."""
+    return row.index(Fraction(1)) if Fraction(1) in row else None
 
 
 def _lineage(net: Any, network: PlainNetwork, evidence: PlainEvidence) -> None:
@@ -111,23 +149,15 @@ def _lineage(net: Any, network: PlainNetwork, evidence: PlainEvidence) -> None:
             if arrow.parent != parent or not arrow.carries_blame:
                 continue
             child, mute = arrow.child, network.nodes[arrow.child].mute
-            name = f"s{parent}_{child}"
-            if child in evidence.signs:
-                _table(
-                    net,
-                    name,
-                    2,
-                    [f"d{parent}_{child}", f"x{child}"],
-                    lambda d, x, m=mute: _two(float(d == x != 0 and x not in m)),
-                )
-            else:
-                _table(
-                    net,
-                    name,
-                    2,
-                    [f"d{parent}_{child}", f"x{child}", f"t{child}"],
-                    lambda d, x, t, m=mute: _two(float(d == x != 0 and x not in m and t == 1)),
-                )
+            draw, name = _draw_of(arrow), f"s{parent}_{child}"
+            told = (
+                [draw.name, f"x{child}"] if child in evidence.signs else [draw.name, f"x{child}", f"t{child}"]
+            )
+
+            def seen(d: int, x: int, t: int = 1, m: tuple[int, ...] = mute, of: _Draw = draw) -> list[float]:
+                return _two(float(of.of[d] == x != 0 and x not in m and t == 1))
+
+            _table(net, name, 2, told, seen)
             marks.append(name)
         _table(net, f"t{parent}", 2, marks, lambda *m: _two(float(any(m))))
 

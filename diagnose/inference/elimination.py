@@ -31,7 +31,7 @@ _LARGE = 64000  # cells of a product from which turning the tables for a matrix 
 class Arithmetic(Protocol[T]):
     """The few operations on tables that a run needs."""
 
-    def of(self, values: Array, factor: float) -> T: ...
+    def of(self, values: Array | Twofold, factor: float) -> T: ...
 
     def plain(self, table: T) -> Array: ...
 
@@ -47,8 +47,9 @@ class Arithmetic(Protocol[T]):
 class _Plain:
     """Doubles."""
 
-    def of(self, values: Array, factor: float) -> Array:
-        return values if factor == 1.0 else values * factor
+    def of(self, values: Array | Twofold, factor: float) -> Array:
+        plain = values.high + values.low if isinstance(values, Twofold) else values
+        return plain if factor == 1.0 else plain * factor
 
     def plain(self, table: Array) -> Array:
         return table
@@ -77,7 +78,7 @@ class _Plain:
 class _Twofold:
     """Pairs of doubles."""
 
-    def of(self, values: Array, factor: float) -> Twofold:
+    def of(self, values: Array | Twofold, factor: float) -> Twofold:
         return Twofold.of(values, factor)
 
     def plain(self, table: Twofold) -> Array:
@@ -176,7 +177,7 @@ class Run(Generic[T]):
 
 def run_forward(
     plan: Contraction,
-    inputs: Sequence[Array],
+    inputs: Sequence[Array | Twofold],
     arithmetic: Arithmetic[T],
     shift: Sequence[float] | None = None,
 ) -> Run[T]:

@@ -12,8 +12,11 @@ import numpy as np
 
 from diagnose.inference.scale import Array
 from diagnose.inference.structure import Gatherer, Structure
+from diagnose.inference.twofold import Twofold, contract
 
 _ROUNDED = 2.0**-50
+
+Table = Array | Twofold
 
 
 @dataclass(frozen=True, eq=False)
@@ -125,17 +128,23 @@ def weigh(structure: Structure, given: Given) -> Weights:
 
 
 def fill(
-    structure: Structure, values: Mapping[int, Array], weights: Weights
-) -> tuple[list[Array], list[Filled]]:
-    """The tables of the product, in the order of the contraction's inputs."""
-    tables: list[Array] = [np.empty(0)] * structure.contraction.inputs
+    structure: Structure, values: Mapping[int, Array], weights: Weights, exact: bool = False
+) -> tuple[list[Table], list[Filled]]:
+    """The tables of the product, in the order of the contraction's inputs.
+
+    Differences of likelihoods are taken here. `exact` keeps twice the digits of them, so that what they should
+    cancel to is found to be nothing, and a small likelihood beside a large one is not lost.
+    """
+    tables: list[Table] = [np.empty(0)] * structure.contraction.inputs
     for root in structure.roots:
         table = weights.by_slot[:, root.row] @ root.to_class
         tables[root.table] = table if table.shape[1] > 1 else table[:, 0]
-    return tables, [_gather(g, values, weights, tables) for g in structure.gatherers]
+    return tables, [_gather(g, values, weights, tables, exact) for g in structure.gatherers]
 
 
-def _gather(gatherer: Gatherer, values: Mapping[int, Array], weights: Weights, tables: list[Array]) -> Filled:
+def _gather(
+    gatherer: Gatherer, values: Mapping[int, Array], weights: Weights, tables: list[Table], exact: bool
+) -> Filled:
     """Fill the tables of one gatherer."""
     vector = gatherer.start
     others = vector[:, np.newaxis]
@@ -144,28 +153,46 @@ def _gather(gatherer: Gatherer, values: Mapping[int, Array], weights: Weights, t
         drawn = (rows[..., np.newaxis] * gatherer.moved).sum(2)
         others = _all_but_one(drawn) * vector[:, np.newaxis]
         vector = others[:, 0] * drawn[:, 0]
-    ended = _ended(gatherer, values, weights)
+    weighed = _weighed(gatherer, values, weights)
+    ended: Array = gatherer.gathered.ends @ weighed
     first, final = gatherer.tables
     links = gatherer.links
     opened = vector[:, np.newaxis]
     if len(links) < 2:
         if links:
             opened = opened * links[0]
-        table = opened @ ended
-        # a chance below the last place of the terms it is a difference of is none
-        table[np.abs(table) < _ROUNDED * (opened @ np.abs(ended))] = 0.0
-        table = table if links else table[:, 0]
-        tables[final] = table if ended.shape[2] > 1 else table[..., 0]
+        table = _by_class(gatherer, opened, weighed, ended, exact)
+        tables[final] = table if links else table[:, 0]
         return Filled(others, ended, opened)
     several = vector.shape[1] > 1
     for position, link in enumerate(links):
         tables[first + 1 + position] = link[np.newaxis] if several else link[np.newaxis, :, 0]
+    own: Table = vector
+    ends: Table = _exactly(gatherer, weighed) if exact else ended
     if ended.shape[2] > 1:
-        tables[final] = ended if several else ended[:, 0]
+        tables[final] = ends if several else ends[:, 0]
+    elif isinstance(ends, Twofold):
+        own = contract(Twofold.of(vector), ends[..., 0], "bk,bk->bk")
     else:
-        vector = vector * ended[..., 0]
-    tables[first] = vector if several else vector[:, 0]
+        own = vector * ends[..., 0]
+    tables[first] = own if several else own[:, 0]
     return Filled(others, ended, opened)
+
+
+def _by_class(gatherer: Gatherer, opened: Array, weighed: Array, ended: Array, exact: bool) -> Table:
+    """The table of a gatherer of one table: (B, C_parent or 1, C), without the last axis if that is of one."""
+    if exact:
+        table = contract(Twofold.of(opened), _exactly(gatherer, weighed), "bpk,bkc->bpc")
+        return table if ended.shape[2] > 1 else table[..., 0]
+    plain: Array = opened @ ended
+    # a chance below the last place of the terms it is a difference of is none
+    plain[np.abs(plain) < _ROUNDED * (opened @ np.abs(ended))] = 0.0
+    return plain if ended.shape[2] > 1 else plain[..., 0]
+
+
+def _exactly(gatherer: Gatherer, weighed: Array) -> Twofold:
+    """From what has gathered to the node's classes, weighed, with no digit of the differences lost."""
+    return contract(Twofold.of(gatherer.gathered.ends), Twofold.of(weighed), "kl,blc->bkc")
 
 
 def _all_but_one(factors: Array) -> Array:
@@ -177,8 +204,8 @@ def _all_but_one(factors: Array) -> Array:
     return result
 
 
-def _ended(gatherer: Gatherer, values: Mapping[int, Array], weights: Weights) -> Array:
-    """From what has gathered (cumulative) to the node's classes, weighed: (B, K, C)."""
+def _weighed(gatherer: Gatherer, values: Mapping[int, Array], weights: Weights) -> Array:
+    """From the node's labels to its classes, weighed by what was observed: (B, L, C)."""
     gathered, lineage = gatherer.gathered, gatherer.lineage
     if lineage is not None:
         free = weights.free[:, gatherer.row].reshape(-1, 1, 1)
@@ -188,5 +215,4 @@ def _ended(gatherer: Gatherer, values: Mapping[int, Array], weights: Weights) ->
         to_class = gathered.to_class[np.newaxis]
     if gatherer.node in values:
         to_class = to_class * values[gatherer.node][:, gathered.states, np.newaxis]
-    ended: Array = gathered.ends @ to_class
-    return ended
+    return to_class

@@ -94,7 +94,7 @@ def _run(
 ) -> Solution:
     """One solution, its error not looked at; `again` with every operation rounded differently."""
     weights = weigh(structure, given)
-    tables, filled = fill(structure, given.values, weights)
+    tables, filled = fill(structure, given.values, weights, exact=arithmetic is TWOFOLD)
     shift = None
     if again:
         shift = np.random.default_rng(len(tables)).uniform(1.0, 2.0, len(tables)).tolist()

@@ -11,6 +11,7 @@ theorem B, for the sum.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -28,12 +29,16 @@ class Twofold:
     low: Array
 
     @classmethod
-    def of(cls, values: Array, factor: float = 1.0) -> Twofold:
-        """A table of plain doubles, each multiplied by the factor without rounding."""
-        plain = cls(values, np.zeros_like(values))
+    def of(cls, values: Array | Twofold, factor: float = 1.0) -> Twofold:
+        """A table of plain or twofold numbers, each multiplied by the factor; of plain ones without rounding."""
+        plain = values if isinstance(values, Twofold) else cls(values, np.zeros_like(values))
         if factor == 1.0:
             return plain
         return _product(plain, cls(np.array(factor), np.array(0.0)))
+
+    def __getitem__(self, index: Any) -> Twofold:
+        """Some of the entries."""
+        return Twofold(self.high[index], self.low[index])
 
     def times(self, scale: Array) -> Twofold:
         """All entries multiplied by powers of two."""

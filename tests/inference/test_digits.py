@@ -139,3 +139,27 @@ def test_variants_are_as_sure_as_they_weigh() -> None:
     found = solve(structure, seen, accuracy=1e-9)
     total, _, _ = crossed.truth()
     assert np.exp(found.log_evidence[1]) == pytest.approx(total, abs=1e-9)
+
+
+def _three_readings(unlikely: float) -> tuple[Network, dict[int, Array]]:
+    """Two causes, each with a sign of its own that is certain and absent, and a sign of both: (unlikely, 1, 0.7)."""
+    scale = Scale((GOOD, OVER, OVER), (0, 1, 2))
+    causes = [Node(YES_NO, np.array([0.9, 0.1]), True) for _ in range(2)]
+    signs = [Node(YES_NO, np.array([1.0, 0.0])) for _ in range(2)]
+    both = tuple(Arrow(c, 4, np.array([[1.0, 0.0, 0.0], [0.25, 0.35, 0.4]])) for c in range(2))
+    into = ((), (), *((Arrow(c, 2 + c, np.eye(2)),) for c in range(2)), both)
+    network = Network((*causes, *signs, Node(scale, np.array([1.0, 0.0, 0.0]))), into)
+    absent = np.array([1.0, 0.0])
+    return network, {2: absent, 3: absent, 4: np.array([unlikely, 1.0, 0.7])}
+
+
+@pytest.mark.parametrize("unlikely", [1e-3, 1e-12, 1e-15, 1e-18])
+def test_a_small_likelihood_beside_a_large_one_is_not_lost(unlikely: float) -> None:
+    """Both causes are excluded, so that the sign is of none, however improbable it is that it was read so."""
+    network, seen = _three_readings(unlikely)
+    support = {node: np.flatnonzero(values).tolist() for node, values in seen.items()}
+    structure = lay_out(network, support, frozenset({4}), asked=[4])
+    found = solve(structure, seen)
+    assert found.log_evidence[0] == pytest.approx(math.log(0.81 * unlikely), abs=1e-11)
+    assert found.states[4][0] == pytest.approx([1.0, 0.0, 0.0], abs=1e-11)
+    assert found.presence[0][0, 1] == pytest.approx(0.0, abs=1e-11)

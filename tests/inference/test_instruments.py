@@ -6,6 +6,8 @@ over its quantity and its instruments, and a dial that all of these push (see `m
 
 from __future__ import annotations
 
+from fractions import Fraction
+
 import numpy as np
 import pytest
 
@@ -42,6 +44,7 @@ LARGE = {
     "one to six readings": Metered(Size(parts=(5, 12), indications=(4, 8)), (1, 3), (1, 6)),
     "ruined": Metered(Size(parts=(6, 12), indications=(3, 5), damages=7), (2, 3), (1, 4), pushed=9),
 }
+LARGEST = 4e6  # cells of one table from which the library takes gigabytes
 
 
 def _solved(asked: Question) -> Solution | None:
@@ -70,7 +73,7 @@ def test_brute_force_in_fractions(kind: str) -> None:
         dials = oracle.solve(*with_dials(case))
         found = _solved(asked)
         if truth is None or dials is None:
-            assert truth is dials is found is None, seed
+            assert (truth, dials, found) == (None, None, None), seed
             continue
         compared += 1
         assert truth.evidence == dials.evidence
@@ -86,23 +89,30 @@ def test_brute_force_in_fractions(kind: str) -> None:
 
 @pytest.mark.parametrize("kind", LARGE)
 def test_a_general_purpose_library(kind: str) -> None:
-    """The same on networks too large for brute force, with up to three instruments of six readings each."""
-    compared, most = 0, 0
+    """The same on networks too large for brute force, with up to three instruments of six readings each.
+
+    The dials make most of them too large for the library too; its factors do not.
+    """
+    compared, with_blame, most = 0, 0, 0
     for seed in range(how_many(25)):
         case, asked = _case(LARGE[kind], 80_000 + seed)
         found = _solved(asked)
         if found is None:
             continue
+        truth = reference_library.solve(case.network, factored(case))
         compared += 1
         most = max(most, len(case.readings))
-        truth = reference_library.solve(case.network, factored(case))
-        dials = reference_library.solve(*with_dials(case))
         assert_log_near(float(found.log_evidence[0]), truth.log_evidence)
         own = {node: values for node, values in found.states.items() if node < len(truth.states)}
         assert_near(own, truth.states, f"seed {seed}: states of")
+        try:
+            dials = reference_library.solve(*with_dials(case), LARGEST)
+        except reference_library.TooLarge:
+            continue
+        with_blame += 1
         assert_near(found.states, dials.states, f"seed {seed}: states of")
         assert_near(found.blame, dials.blame, f"seed {seed}: blame of")
-    assert compared > 0
+    assert compared > with_blame > 0
     assert most >= 8
 
 
@@ -157,13 +167,13 @@ def _doubted(evidence: PlainEvidence, assumed: frozenset[int]) -> PlainEvidence:
     """Every observation right 98 of 100 times; that a correcting meter was not dead is no observation."""
     soft = {}
     for node, row in evidence.likelihood.items():
-        right = oracle.Fraction(98, 100)
+        right = Fraction(98, 100)
         soft[node] = row if node in assumed else tuple(right * v / max(row) + (1 - right) for v in row)
     return PlainEvidence(soft, evidence.signs)
 
 
 def _with_all_true(case: Case) -> oracle.Answer | None:
-    true = (oracle.Fraction(1), *(oracle.Fraction(0),) * 3)
+    true = (Fraction(1), *(Fraction(0),) * 3)
     evidence = factored(case)
     sure = {**evidence.likelihood, **dict.fromkeys(case.instruments, true)}
     return oracle.solve(case.network, PlainEvidence(sure, evidence.signs, evidence.joint))
