@@ -8,15 +8,16 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
 from diagnose.circuits import supply_bleeder, supply_ripple
 from diagnose.circuits.method import CannotCompute, Method, Result, Value
-from diagnose.circuits.supply_filter import Filter
 from diagnose.circuits.supply_parts import ARGUMENTS, Parts, parts_of
 from diagnose.circuits.supply_ripple import critical_inductance
-from diagnose.circuits.supply_wave import Complex, Problem, derivative, steady_state
+from diagnose.circuits.supply_solve import steady_state
+from diagnose.circuits.supply_wave import Complex, Problem, circular, derivative
 
 INSTANTS = 128  # in one charging period of a full-wave rectifier; twice that in the cycle of a half-wave one
 
@@ -31,9 +32,9 @@ class Output:
     peak_current: float
 
 
-def problem_of(parts: Parts, smoothing: Filter, load: float, instants: int) -> Problem:
+def problem_of(parts: Parts, instants: int) -> Problem:
     """The supply as a source, a rectifier and a filter at that many instants of one charging period."""
-    pulses = parts.circuit.pulses
+    pulses, smoothing = parts.circuit.pulses, parts.filter
     turns = np.arange(instants) / instants * (2.0 * math.pi / pulses)
     source = parts.peak * (np.abs(np.sin(turns)) if pulses > 1 else np.sin(turns))
     # Out of the rectifier goes the load and the bleeder's share of V = tiers U - ohms I.
@@ -42,9 +43,10 @@ def problem_of(parts: Parts, smoothing: Filter, load: float, instants: int) -> P
         source=source,
         ohms=parts.ohms,
         law=parts.law,
-        kernel=np.fft.irfft(spectrum(smoothing.input, parts, instants), instants),
-        drawn=load / divide,
+        filter=circular(spectrum(smoothing.input, parts, instants), instants),
+        drawn=parts.load / divide,
         per_volt=smoothing.bleeder * parts.circuit.tiers / divide,
+        size=parts.peak,
     )
 
 
@@ -55,12 +57,15 @@ def spectrum(impedance: Callable[[Complex, Complex], Complex], parts: Parts, ins
     return np.concatenate((np.zeros(1, np.complex128), impedance(symbol, odd)))
 
 
-def output_of(parts: Parts, load: float, inductance: float) -> Output:
-    """What the supply gives with that load in A and that inductance of its input choke in H."""
-    smoothing, instants = parts.filter.with_choke(inductance), INSTANTS * 2 // parts.circuit.pulses
-    if load == 0.0 and smoothing.bleeder == 0.0:
+@lru_cache(
+    maxsize=1024
+)  # what a figure's uncertainty does is asked for one by one, and most leave one run alone
+def output_of(parts: Parts) -> Output:
+    """What the supply gives in its steady state. Raises CannotCompute."""
+    smoothing, instants = parts.filter, INSTANTS * 2 // parts.circuit.pulses
+    if parts.load == 0.0 and smoothing.bleeder == 0.0:
         return Output(parts.circuit.tiers * (parts.peak - parts.law.threshold), 0.0, 0.0, 0.0)
-    steady = steady_state(lambda count: problem_of(parts, smoothing, load, count), instants)
+    steady = steady_state(lambda count: problem_of(parts, count), instants)
     current = float(np.mean(steady.current))
     volts = parts.circuit.tiers * steady.direct - smoothing.ohms * current
     if not 0.0 < volts < math.inf:
@@ -75,33 +80,41 @@ def output_of(parts: Parts, load: float, inductance: float) -> Output:
 
 
 def rectified_supply(values: Mapping[str, Value]) -> Mapping[str, float]:
-    """The results of the method; arguments in SI base units. Raises CannotCompute."""
-    parts = parts_of(values)
-    loaded = output_of(parts, parts.load, parts.inductance)
-    unloaded = output_of(parts, 0.0, parts.inductance_unloaded)
-    critical = critical_inductance(loaded.volts / loaded.current, parts.mains)
-    frequency = parts.circuit.ripple_frequency(parts.mains)
+    """The results of the method; arguments in SI base units. Raises CannotCompute.
+
+    Those of an input choke are left out where there is none.
+    """
+    parts, idle = parts_of(values)
+    loaded, unloaded = output_of(parts), output_of(idle)
     return {
         "voltage": loaded.volts,
         "voltage_unloaded": unloaded.volts,
         "ripple": loaded.ripple,
         "ripple_percent": 100.0 * loaded.ripple / loaded.volts,
-        "ripple_frequency": frequency,
+        "ripple_frequency": parts.circuit.ripple_frequency(parts.mains),
         "peak_current": loaded.peak_current,
         "supply_regulation": 100.0 * (unloaded.volts - loaded.volts) / loaded.volts,
-        "critical_inductance": critical,
-        "choke_margin": parts.inductance / critical,
-        "choke_margin_unloaded": margin_unloaded(parts, unloaded),
+        **choke_results(parts, loaded, idle, unloaded),
         "peak_inverse": parts.circuit.inverse * parts.peak,
         "source_resistance": parts.ohms,
     }
 
 
-def margin_unloaded(parts: Parts, unloaded: Output) -> float:
-    """Input choke over the critical inductance with the bleeder only; 0 without a bleeder."""
-    if unloaded.current == 0.0:
-        return 0.0
-    return parts.inductance_unloaded / critical_inductance(unloaded.volts / unloaded.current, parts.mains)
+def choke_results(parts: Parts, loaded: Output, idle: Parts, unloaded: Output) -> Mapping[str, float]:
+    """What there is to say of an input choke: how it compares with the critical inductance."""
+    choke, swung = parts.filter.choke, idle.filter.choke
+    if choke is None or swung is None:
+        return {}
+    critical = critical_inductance(loaded.volts / loaded.current, parts.mains)
+    # Without any current no inductance is enough.
+    least = (
+        critical_inductance(unloaded.volts / unloaded.current, parts.mains) if unloaded.current else math.inf
+    )
+    return {
+        "critical_inductance": critical,
+        "choke_margin": choke.inductance / critical,
+        "choke_margin_unloaded": swung.inductance / least,
+    }
 
 
 RECTIFIED_SUPPLY = Method(
@@ -119,7 +132,9 @@ RECTIFIED_SUPPLY = Method(
         "ripple_percent": Result("ripple over direct volts", "percent", 0.10),
         "ripple_frequency": Result("lowest frequency of the ripple", "Hz", 0.0),
         "peak_current": Result("peak current of one plate or diode", "A", 0.10),
-        "supply_regulation": Result("rise from full load to bleeder only, over the loaded volts", "percent", 0.20),
+        "supply_regulation": Result(
+            "rise from full load to bleeder only, over the loaded volts", "percent", 0.20
+        ),
         "critical_inductance": Result("least inductance that keeps current flowing at this load", "H", 0.06),
         "choke_margin": Result("input choke over that inductance; below 1 the output climbs", "", 0.06),
         "choke_margin_unloaded": Result("the same with the bleeder only", "", 0.06),

@@ -39,7 +39,7 @@ METHODS = (
         arguments={
             "voltage": Argument("volts across the bleeder when the supply is switched off", "V"),
             "bleeder_ohms": Argument("bleeder", "ohm"),
-            "capacitance": Argument("all filter capacitors together", "F"),
+            "capacitance": Argument("all filter capacitors together; a doubler's two count half of one", "F"),
             "below": Argument("volts to be reached", "V", optional=True, default=TOUCH),
         },
         results={

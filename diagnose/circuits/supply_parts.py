@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from diagnose.circuits.method import Argument, CannotCompute, Value
 from diagnose.circuits.rectifier import CIRCUITS, RECTIFIERS, Circuit, Law, law_of
@@ -17,7 +17,9 @@ CAPACITOR_INPUT, CHOKE_INPUT = "capacitor_input", "choke_input"
 USUAL_REGULATION = 0.07
 
 ARGUMENTS: Mapping[str, Argument] = {
-    "winding_volts": Argument("winding, rms at no load and at the chart's mains; each half of a centre tap", "V"),
+    "winding_volts": Argument(
+        "winding, rms at no load and at the chart's mains; each half of a centre tap", "V"
+    ),
     "circuit": Argument("how the winding is rectified", words=tuple(CIRCUITS)),
     "rectifier": Argument("kind of rectifier", words=RECTIFIERS),
     "filter": Argument("first element of the filter", words=(CAPACITOR_INPUT, CHOKE_INPUT)),
@@ -32,7 +34,9 @@ ARGUMENTS: Mapping[str, Argument] = {
     "secondary_ohms": Argument("direct resistance of the winding (one half of it)", "ohm", optional=True),
     "primary_ohms": Argument("direct resistance of the primary", "ohm", optional=True),
     "primary_volts": Argument("volts of the primary", "V", optional=True),
-    "regulation": Argument("rise of the winding's volts from full load to no load, as a ratio", optional=True),
+    "regulation": Argument(
+        "rise of the winding's volts from full load to no load, as a ratio", optional=True
+    ),
     "rated_current": Argument("direct current at which that regulation holds", "A", optional=True),
     "choke_inductance": Argument("input choke, at the load current", "H", optional=True),
     "choke_inductance_unloaded": Argument("input choke at the bleeder's current", "H", optional=True),
@@ -46,7 +50,7 @@ ARGUMENTS: Mapping[str, Argument] = {
 
 @dataclass(frozen=True)
 class Parts:
-    """A supply ready to be computed: volts rms, ohms, amperes, hertz; inductances in henries."""
+    """A supply ready to be computed: volts rms, ohms, amperes, hertz. Equal ones give equal results."""
 
     winding: float
     circuit: Circuit
@@ -54,8 +58,6 @@ class Parts:
     in_parallel: float
     ohms: float
     filter: Filter
-    inductance: float
-    inductance_unloaded: float
     load: float
     mains: float
 
@@ -63,6 +65,11 @@ class Parts:
     def peak(self) -> float:
         """Volts at the top of the winding's wave."""
         return math.sqrt(2.0) * self.winding
+
+    def with_bleeder_only(self, inductance: float | None) -> Parts:
+        """The same without its load; its input choke swings to that inductance in henries, if it is given."""
+        smoothing = self.filter if inductance is None else self.filter.with_choke(inductance)
+        return replace(self, load=0.0, filter=smoothing)
 
 
 class Given:
@@ -101,36 +108,45 @@ class Given:
         found = self.optional(name, zero)
         return value if found is None else found
 
+    def count(self, name: str) -> float:
+        """How many there are of something: one, where nothing is said."""
+        found = self.default(name, 1.0)
+        if found < 1.0:
+            raise CannotCompute(f"{name} is a count, and cannot be {found:g}")
+        return found
 
-def parts_of(values: Mapping[str, Value]) -> Parts:
-    """The supply that the arguments describe. Raises CannotCompute where they describe none."""
+
+def parts_of(values: Mapping[str, Value]) -> tuple[Parts, Parts]:
+    """The supply that the arguments describe: with its load, and with its bleeder only.
+
+    Raises CannotCompute where they describe none.
+    """
     given = Given(values)
     winding, mains = given.number("winding_volts"), given.number("mains_frequency")
     circuit = CIRCUITS[given.word("circuit", tuple(CIRCUITS))]
     load = given.number("load_current", zero=True)
-    smoothing, inductance = filter_of(given, circuit)
+    smoothing = filter_of(given, circuit)
     if load == 0.0 and smoothing.bleeder == 0.0:
         raise CannotCompute("no current is drawn, by a load or by a bleeder: the output floats at the peak")
     usual = load + smoothing.bleeder * winding * circuit.tiers
-    in_parallel = given.default("in_parallel", 1.0)
+    in_series, in_parallel = given.count("in_series"), given.count("in_parallel")
     unit = law_of(
         given.word("rectifier", RECTIFIERS),
         given.optional("drop_volts"),
         given.optional("drop_current"),
         usual,
     )
-    return Parts(
+    loaded = Parts(
         winding=winding,
         circuit=circuit,
-        law=unit.joined(circuit.legs * given.default("in_series", 1.0), in_parallel),
+        law=unit.joined(circuit.legs * in_series, in_parallel),
         in_parallel=in_parallel,
         ohms=source_ohms(given, winding, usual),
         filter=smoothing,
-        inductance=inductance,
-        inductance_unloaded=given.default("choke_inductance_unloaded", inductance),
         load=load,
         mains=mains,
     )
+    return loaded, loaded.with_bleeder_only(given.optional("choke_inductance_unloaded"))
 
 
 def source_ohms(given: Given, winding: float, usual: float) -> float:
@@ -148,36 +164,41 @@ def source_ohms(given: Given, winding: float, usual: float) -> float:
         reflected = 0.0 if primary is None else primary * (winding / given.number("primary_volts")) ** 2
         return secondary + reflected
     ratio = given.default("regulation", USUAL_REGULATION, zero=True)
+    if ratio >= 1.0:
+        raise CannotCompute(f"regulation is a ratio, 0.07 for 7 percent, and cannot be {ratio:g}")
     return ratio * winding / given.default("rated_current", usual)
 
 
-def filter_of(given: Given, circuit: Circuit) -> tuple[Filter, float]:
-    """The filter, and the inductance of its input choke at the load current (0 without one)."""
-    choke, inductance = None, 0.0
+def filter_of(given: Given, circuit: Circuit) -> Filter:
+    """The filter, its input choke with the inductance that it has under load."""
+    choke = None
     if given.word("filter", (CAPACITOR_INPUT, CHOKE_INPUT)) == CHOKE_INPUT:
         if circuit.pulses == 1:
-            raise CannotCompute("a choke at the input needs full-wave rectification: nothing carries its current on")
-        inductance = given.number("choke_inductance")
-        choke = Section(inductance, given.default("choke_ohms", 0.0, zero=True), 0.0)
+            raise CannotCompute(
+                "a choke at the input needs full-wave rectification: nothing carries its current on"
+            )
+        choke = Section(given.number("choke_inductance"), given.default("choke_ohms", 0.0, zero=True), 0.0)
     elif given.optional("choke_inductance") is not None:
         raise CannotCompute("a capacitor-input filter has no input choke; its choke is section_inductance")
-    capacitance = given.optional("section_capacitance")
-    section = None
-    if capacitance is not None:
-        series = given.default("section_inductance", 0.0, zero=True)
-        section = Section(series, given.default("section_ohms", 0.0, zero=True), capacitance)
-        if series == 0.0 and section.ohms == 0.0:
-            raise CannotCompute("a filter section needs a choke or a resistor before its capacitor")
-    elif given.optional("section_inductance") is not None:
-        raise CannotCompute("the choke of a further filter section has no section_capacitance after it")
     bleeder = given.optional("bleeder_ohms")
-    return (
-        Filter(
-            capacitance=given.number("capacitance"),
-            choke=choke,
-            section=section,
-            bleeder=0.0 if bleeder is None else 1.0 / bleeder,
-            tiers=circuit.tiers,
-        ),
-        inductance,
+    return Filter(
+        capacitance=given.number("capacitance"),
+        choke=choke,
+        section=section_of(given),
+        bleeder=0.0 if bleeder is None else 1.0 / bleeder,
+        tiers=circuit.tiers,
     )
+
+
+def section_of(given: Given) -> Section | None:
+    """The further section of the filter, or None without one."""
+    capacitance = given.optional("section_capacitance")
+    if capacitance is None:
+        if given.optional("section_inductance") is not None:
+            raise CannotCompute("the choke of a further filter section has no section_capacitance after it")
+        return None
+    series = given.default("section_inductance", 0.0, zero=True)
+    section = Section(series, given.default("section_ohms", 0.0, zero=True), capacitance)
+    if series == 0.0 and section.ohms == 0.0:
+        raise CannotCompute("a filter section needs a choke or a resistor before its capacitor")
+    return section
