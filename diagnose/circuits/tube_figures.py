@@ -15,7 +15,7 @@ MU_SCREEN = Argument("amplification factor of the screen against the grid")
 LAW: Mapping[str, Argument] = {
     "mu": MU,
     "current_at_100_volts": Argument(
-        "space current at 100 V in the plane of the grid: a thousand times the perveance", "A", optional=True
+        "space current at 100 V in the plane of the grid: 1000 perveances", "A", optional=True
     ),
     "transconductance": Argument("transconductance of the cathode at the next current", "S", optional=True),
     "transconductance_current": Argument("cathode current at that transconductance", "A", optional=True),
