@@ -38,8 +38,14 @@ from diagnose.files.document import Node, parse
 from diagnose.files.find import rules_folder, schema_folder
 from diagnose.files.read_book import MARKS
 from diagnose.files.read_case import read_case
+from diagnose.files.read_references import RIG_UNITS
+from diagnose.files.read_series import DRIFT_FIGURES
 from diagnose.files.schema import validate
+from diagnose.formula.parse import KNOWN_FUNCTIONS
+from diagnose.formula.tree import CONSTANTS
 from diagnose.problems import errors
+from diagnose.series.over_bands import KINDS
+from tests import methods_page
 from tests.test_layers import MAY_IMPORT
 
 ROOT = Path(__file__).parents[1]
@@ -53,6 +59,7 @@ EXPLAINED = {
     "bench": "rule-file.md",
     "sources": "rule-file.md",
     "tubes": "rule-file.md",
+    "meters": "case-file.md",
     "result": "json-result.md",
 }
 
@@ -286,6 +293,20 @@ def test_the_page_of_the_case_file_names_what_the_bench_knows(bench: Bench) -> N
     known |= {word for fact in book.bench.facts.values() for word in fact.values}
     known |= {state for setup in book.bench.setups.values() for state in setup.states}
     text = (ROOT / "docs" / "case-file.md").read_text(encoding="utf-8")
+    assert not {word for word in known if f"`{word}`" not in text}
+
+
+def test_the_page_of_methods_is_made_of_the_methods() -> None:
+    """Make it anew with `python -m tests.methods_page --write`."""
+    if os.environ.get("DIAGNOSE_GOLDEN") == "write":
+        methods_page.PAGE.write_text(methods_page.page(), encoding="utf-8")
+    assert methods_page.PAGE.read_text(encoding="utf-8") == methods_page.page()
+
+
+def test_the_page_of_the_rule_file_names_what_formulas_and_drift_logs_know() -> None:
+    """Every function, and every figure of the fit of a drift log."""
+    text = (ROOT / "docs" / "rule-file.md").read_text(encoding="utf-8")
+    known = {*KNOWN_FUNCTIONS, *CONSTANTS, *DRIFT_FIGURES, *RIG_UNITS, *KINDS}
     assert not {word for word in known if f"`{word}`" not in text}
 
 

@@ -124,11 +124,14 @@ def _cautions(page: Page, cautions: Iterable[str]) -> None:
 
 def _check(page: Page, number: int, check: NextCheck, diagnosis: Diagnosis, words: Words) -> None:
     page.blank()
-    title = styled((capital(check.title), "suspect"), f": {numbers.minutes(check.minutes)}")
+    title = styled(
+        (words.told_apart(check.check, capital(check.title)), "suspect"),
+        f": {numbers.minutes(check.minutes)}",
+    )
     instrument = f", {check.instrument}." if check.instrument else "."
     danger = (f" {capital(check.hazard)}.", "caution") if check.hazard else ""
     page.say(styled(title, instrument, danger), first=f"  {number}.", indent=5)
-    reason = why(diagnosis, check)
+    reason = why(diagnosis, check, words)
     if reason:
         page.say(f"{reason} Gain: {numbers.bits(check.gain_bits)}.", indent=5)
     if check.how:
@@ -145,7 +148,7 @@ def _outcomes(page: Page, outcomes: tuple[Outcome, ...], words: Words) -> None:
     if not outcomes:
         return
     blames = [outcome.leader_blame for outcome in outcomes]
-    leaders = {outcome.leader_title for outcome in outcomes}
+    leaders = {_leader(outcome, words) for outcome in outcomes}
     if len(outcomes) > 1 and len(leaders) == 1 and max(blames) - min(blames) <= NO_CHANGE:
         page.say(f"Whatever it shows, {leaders.pop()} goes on leading.", indent=5)
         return
@@ -155,7 +158,7 @@ def _outcomes(page: Page, outcomes: tuple[Outcome, ...], words: Words) -> None:
 
 def _outcome(page: Page, outcome: Outcome, words: Words) -> None:
     then = (
-        f"then {outcome.leader_title} leads with {numbers.chance(outcome.leader_blame)}"
+        f"then {_leader(outcome, words)} leads with {numbers.chance(outcome.leader_blame)}"
         if outcome.leader_title
         else "then nothing leads"
     )
@@ -164,6 +167,10 @@ def _outcome(page: Page, outcome: Outcome, words: Words) -> None:
         (-10, page.width - 17),
         indent=5,
     )
+
+
+def _leader(outcome: Outcome, words: Words) -> str:
+    return words.told_apart(outcome.leader, outcome.leader_title) if outcome.leader_title else ""
 
 
 def _shown(outcome: Outcome, words: Words) -> str:
@@ -179,7 +186,9 @@ def withheld(page: Page, diagnosis: Diagnosis, view: View) -> None:
     if diagnosis.advice is None or not diagnosis.advice.withheld:
         return
     page.heading("Withheld until it is safe")
-    for reason, group in _by_reason((w.because, w.title) for w in diagnosis.advice.withheld):
+    for reason, group in _by_reason(
+        (w.because, view.words.told_apart(w.check, w.title)) for w in diagnosis.advice.withheld
+    ):
         page.say(f"{listed(group)}: {reason}", first="  -", indent=4)
 
 

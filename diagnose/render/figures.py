@@ -30,7 +30,7 @@ def _flag(page: Page, flag: Flag, view: View) -> None:
     side = "at most" if flag.side == "most" else "at least"
     said = (
         f"{capital(flag.title)}{f' ({told})' if told else ''}: {numbers.value(flag.value, flag.unit, 4)};"
-        f" {side} {numbers.value(flag.limit, flag.unit, 4)}, {flag.limit_title}"
+        f" {side} {numbers.value(flag.limit, flag.unit, 4)}{f', {flag.limit_title}' if flag.limit_title else ''}"
     )
     style, mark = ("unproven", "  ?") if flag.near else ("abnormal", "  !")
     page.say(styled((said, style), "."), first=Text(mark, style=style), indent=4)

@@ -169,7 +169,7 @@ def _next_steps(diagnosis: Diagnosis, words: Words) -> tuple[Text, ...]:
         )
     if advice is None:
         return (styled("No advice was asked for."),)
-    steps = _best_step(diagnosis, advice)
+    steps = _best_step(diagnosis, advice, words)
     if advice.first_aid:
         named = listed(f"{c.part_title} ({c.stage_title})" for c in advice.first_aid[:3])
         more = len(advice.first_aid) - 3
@@ -178,15 +178,19 @@ def _next_steps(diagnosis: Diagnosis, words: Words) -> tuple[Text, ...]:
     return steps
 
 
-def _best_step(diagnosis: Diagnosis, advice: Advice) -> tuple[Text, ...]:
+def _best_step(diagnosis: Diagnosis, advice: Advice, words: Words) -> tuple[Text, ...]:
     if advice.remedy is not None and advice.remedy.remedy is not None:
         return _remedy_step(advice.remedy, advice.remedy_reason)
     if advice.next:
-        return _check_step(diagnosis, advice.next[0])
+        return _check_step(diagnosis, advice.next[0], words)
     if advice.withheld:
         first = advice.withheld[0]
         return (
-            styled("What would tell more is not safe yet: ", (first.title, "suspect"), "."),
+            styled(
+                "What would tell more is not safe yet: ",
+                (words.told_apart(first.check, first.title), "suspect"),
+                ".",
+            ),
             styled(first.because),
         )
     if diagnosis.verdict.word == GOOD:
@@ -205,10 +209,11 @@ def _remedy_step(cause: RankedCause, reason: str) -> tuple[Text, ...]:
     return (step, styled(sentence(reason))) if reason else (step,)
 
 
-def _check_step(diagnosis: Diagnosis, check: NextCheck) -> tuple[Text, ...]:
+def _check_step(diagnosis: Diagnosis, check: NextCheck, words: Words) -> tuple[Text, ...]:
     danger = (f" {capital(check.hazard)}: see its cautions below.", "caution") if check.hazard else ""
-    step = styled((capital(check.title), "suspect"), f": {time_needed(check)}.", danger)
-    reason = why(diagnosis, check)
+    title = words.told_apart(check.check, capital(check.title))
+    step = styled((title, "suspect"), f": {time_needed(check)}.", danger)
+    reason = why(diagnosis, check, words)
     return (step, styled(reason)) if reason else (step,)
 
 
@@ -220,11 +225,11 @@ def time_needed(check: NextCheck) -> str:
     return f"{own}, and {numbers.minutes(check.setup_minutes)} to set up"
 
 
-def why(diagnosis: Diagnosis, check: NextCheck) -> str:
+def why(diagnosis: Diagnosis, check: NextCheck, words: Words) -> str:
     """In one line what the check is good for."""
     parts = {part.id: part for part in diagnosis.parts}
     named = sorted((parts[id] for id in check.separates if id in parts), key=lambda part: part.unnamed)
-    told = [part.title for part in named[:3]]
+    told = [part.title if part.unnamed else words.told_apart(part.id, part.title) for part in named[:3]]
     saved = f"saves about {numbers.minutes(check.minutes_saved)}"
     if len(told) > 1:
         apart = f"It tells apart {listed(told)}"

@@ -116,7 +116,7 @@ def _entry(
     title = _title(finding, case)
     first = Text("  * ", style="abnormal") if finding.abnormal and finding.counted else ""
     if finding.observation.value is None:
-        answer = words.state(finding.name, finding.observation.state)
+        answer = words.state(finding.name, finding.state)
         style = "abnormal" if first else ""
         aside = "" if finding.counted else " (not counted)"
         page.say(styled(f"{title}: ", (answer, style), (aside, "quiet")), first=first, indent=4)

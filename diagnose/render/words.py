@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
@@ -25,6 +26,8 @@ class Words:
     safety: Mapping[str, str] = field(default_factory=dict)
     hazards: Mapping[str, str] = field(default_factory=dict)
     instruments: Mapping[str, str] = field(default_factory=dict)
+    figures: Mapping[str, str] = field(default_factory=dict)  # what is read only to work out others
+    alike: frozenset[str] = frozenset()  # stages of a kind that the rig has more than once
 
     def stage_of(self, name: str) -> str:
         """Title of the stage that an id on the rig belongs to."""
@@ -41,7 +44,12 @@ class Words:
 
     def spoken(self, text: str) -> str:
         """A text in which indications of the rig are named by their titles instead of their ids."""
-        return _ID.sub(lambda match: self.indications.get(match.group(), match.group()), text)
+        titles = {**self.figures, **self.indications}
+        return _ID.sub(lambda match: titles.get(match.group(), match.group()), text)
+
+    def told_apart(self, id: str, title: str) -> str:
+        """The title of a check or part; with its stage where another stage has the same."""
+        return f"{title} ({self.stage_of(id)})" if id.partition(".")[0] in self.alike else title
 
     def instrument(self, name: str) -> str:
         """An instrument of the rig or the bench by what it shows: the meter itself, or what a panel shows."""
@@ -70,7 +78,8 @@ def unscored(id: str) -> str:
 
 def words_of(assembly: Assembly) -> Words:
     """The titles of everything on a rig and its bench."""
-    bench = assembly.book.bench
+    bench, kinds = assembly.book.bench, assembly.book.kinds
+    often = Counter(stage.kind for stage in assembly.rig.stages.values())
     return Words(
         stages={id: stage.title for id, stage in assembly.rig.stages.items()},
         indications={id: placed.indication.title for id, placed in assembly.indications.items()},
@@ -90,4 +99,10 @@ def words_of(assembly: Assembly) -> Words:
         safety=bench.safety,
         hazards={id: hazard.title for id, hazard in bench.hazards.items()},
         instruments={id: instrument.title for id, instrument in bench.instruments.items()},
+        figures={
+            f"{id}.{figure.id}": figure.title
+            for id, stage in assembly.rig.stages.items()
+            for figure in kinds[stage.kind].figures.values()
+        },
+        alike=frozenset(id for id, stage in assembly.rig.stages.items() if often[stage.kind] > 1),
     )

@@ -31,6 +31,11 @@ def test_a_figure_beyond_its_limit_says_by_how_much_and_what_follows() -> None:
     assert "The plate glows and the tube goes soft." in text
 
 
+def test_a_limit_that_is_a_plain_amount_needs_no_title() -> None:
+    plain = replace(values.HOT, limit_title="")
+    assert "31.2 W; at most 25 W. The plate" in words(lines(flags=(plain,)))
+
+
 def test_a_rating_comes_before_the_readings_and_what_is_beyond_before_what_is_near() -> None:
     text = lines()
     assert (

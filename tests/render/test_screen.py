@@ -198,3 +198,19 @@ def test_a_danger_is_named_with_the_check_and_on_the_first_screen() -> None:
     diagnosis = replace(values.FAULTY, advice=Advice(next=(live,)))
     assert "Live high voltage: see its cautions below." in " ".join(first(diagnosis).split())
     assert "ohmmeter, power off. Live high voltage." in " ".join(report(diagnosis, PLAIN, 80).text().split())
+
+
+def test_checks_and_parts_of_stages_that_are_alike_are_told_apart_by_their_stage() -> None:
+    """Two supplies have checks and parts of the same titles."""
+    assert values.FAULTY.advice is not None
+    alike = View(replace(values.WORDS, alike=frozenset({"driver", "final"})))
+    text = " ".join(report(values.FAULTY, alike, 80).text().split())
+    assert "Measure the drive control over its travel (driver): 6 min, and 9 min to set up." in text
+    assert "It tells apart drive control (driver) and driver tube (driver); saves" in text
+    assert "then drive control (driver) leads with 97 of 100" in text
+    assert (
+        "read the plate voltage (final amplifier) and read the screen voltage (final amplifier): not yet"
+        in text
+    )
+    held = replace(values.FAULTY, advice=Advice(withheld=values.FAULTY.advice.withheld))
+    assert "not safe yet: read the plate voltage (final amplifier)." in " ".join(first(held, alike).split())

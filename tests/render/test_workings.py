@@ -164,3 +164,18 @@ def test_workings_keep_to_the_width(diagnosis: Diagnosis, width: int) -> None:
 
 def test_resistances_are_told_in_the_usual_size() -> None:
     assert [ohms(x) for x in (470.0, 47e3, 10e6)] == ["470 ohm", "47 kohm", "10 Mohm"]
+
+
+def test_an_answer_that_readings_give_is_shown_as_the_answer() -> None:
+    """A sign that was worked out has a state, though nobody reported one."""
+    made = replace(
+        values.FINDINGS[4],
+        observation=Observation("final.hum", likelihood=(0.3, 1.0), made_of=("hv.ripple",)),
+        likelihood=(0.3, 1.0),
+        state="yes",
+        abnormal=True,
+        counted=True,
+        notes=("worked out: 2 % cold, 4 % warm",),
+    )
+    text = shown(made)
+    assert "* hum on the carrier: yes worked out: 2 % cold, 4 % warm likelihood: yes 1, no 0.3" in text
