@@ -173,7 +173,7 @@ def _notes(fit: DriftFit) -> dict[str, tuple[str, ...]]:
     if len(fit.jumps) > MOST_TOLD:
         jumps.append(f"and {len(fit.jumps) - MOST_TOLD} more")
     least = fit.largest_jump
-    none = f"none that is larger than {2.0 * least.uncertainty:.2g} Hz" if least and not jumps else ""
+    none = f"none that is larger than {_rounded(2.0 * least.uncertainty, 2)} Hz" if least and not jumps else ""
     chance = f"scatter alone shows as much in {_share(fit.mains.chance)}" if fit.mains is not None else ""
     told = {"jump_number": (*jumps, *([none] if none else [])), "mains_share": (chance,) if chance else ()}
     return {name: notes for name, notes in told.items() if notes}
@@ -181,7 +181,12 @@ def _notes(fit: DriftFit) -> dict[str, tuple[str, ...]]:
 
 def _jump(jump: Jump) -> str:
     size, within = jump.size.value, jump.size.uncertainty
-    return f"{size:+.0f} Hz, give or take {within:.1g}, at minute {jump.time / 60.0:.0f}"
+    return f"{size:+.0f} Hz, give or take {_rounded(within, 1)}, at minute {jump.time / 60.0:.0f}"
+
+
+def _rounded(value: float, figures: int) -> str:
+    """A number to so many significant figures, without an exponent."""
+    return f"{float(f'{value:.{figures}g}'):.12g}"
 
 
 def _share(chance: float) -> str:

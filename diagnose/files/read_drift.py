@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
-from itertools import zip_longest
+from itertools import pairwise, zip_longest
 
 from diagnose.files import values
 from diagnose.files.beside import Folder, table_beside
@@ -18,6 +18,7 @@ from diagnose.problems import NOWHERE, Place
 from diagnose.units import UnitError, convert, split_quantity
 
 MOST_ROWS = 20_000  # more than a counter that reads each second gives in five hours
+FEWEST_BACKWARDS = 4  # rows, all of them going back in time, that are no slip of the pen
 
 Row = Sequence[Node | None]  # time, frequency, mains, temperature; the last two if they were read
 
@@ -117,51 +118,77 @@ def _from_file(node: Node | None, folder: Folder, desk: Desk) -> list[Row] | Non
 
 @dataclass
 class _Log:
-    """The rows that could be used so far, and the unit that a bare number has in each column."""
+    """The columns of the rows that can be used."""
 
     times: list[float] = field(default_factory=list)
     frequencies: list[float] = field(default_factory=list)
     mains: list[float] = field(default_factory=list)
     temperatures: list[float] = field(default_factory=list)
-    units: dict[str, str] = field(default_factory=lambda: {column.name: column.usual for column in COLUMNS})
+
+
+@dataclass(frozen=True)
+class _Numbers:
+    """A row that can be used."""
+
+    row: Row
+    time: float
+    frequency: float
+    mains: float
+    temperature: float
 
 
 def _read(rows: Sequence[Row], faults: Faults) -> _Log:
     """The numbers of all rows; a row without a usable time and frequency is left out."""
-    log, since = _Log(), len(faults.found)
-    for row in rows:
-        if len(log.times) == MOST_ROWS:
-            said = f"the log has more than {MOST_ROWS} rows; the rest is left out"
-            faults.error(_start(row), "too-large", said, "keep one of several")
-            break
-        _read_row(row, log, faults)
+    since = len(faults.found)
+    if len(rows) > MOST_ROWS:
+        said = f"the log has more than {MOST_ROWS} rows; the rest is left out"
+        faults.error(_start(rows[MOST_ROWS]), "too-large", said, "keep one of several")
+    units = {column.name: column.usual for column in COLUMNS}
+    read = (_numbers(row, units, faults) for row in rows[:MOST_ROWS])
+    log = _Log()
+    for numbers in _oldest_first([each for each in read if each is not None]):
+        if log.times and numbers.time < log.times[-1]:
+            said = "this time is earlier than the one before it; it is left out"
+            faults.error(_start(numbers.row), "drift-log", said)
+            continue
+        log.times.append(numbers.time)
+        log.frequencies.append(numbers.frequency)
+        log.mains.append(numbers.mains)
+        log.temperatures.append(numbers.temperature)
     faults.keep_few(since, "look at the columns and units of the log")
     return log
 
 
-def _read_row(row: Row, log: _Log, faults: Faults) -> None:
+def _oldest_first(rows: list[_Numbers]) -> list[_Numbers]:
+    """The rows in order of time where a logger wrote the newest first throughout; else as they are."""
+    backwards = all(one.time >= next_.time for one, next_ in pairwise(rows))
+    return rows[::-1] if len(rows) >= FEWEST_BACKWARDS and backwards else rows
+
+
+def _numbers(row: Row, units: dict[str, str], faults: Faults) -> _Numbers | None:
     time, frequency, mains, temperature = (
-        _number(cell, column, log, faults) for cell, column in zip_longest(row, COLUMNS)
+        _number(cell, column, units, faults) for cell, column in zip_longest(row, COLUMNS)
     )
     if time is None or frequency is None:
         for cell, column in zip_longest(row[:2], COLUMNS[:2]):
             if (cell is None or not cell.is_scalar) and any(other is not None for other in row):
                 faults.error(_start(row), "missing-key", f"this row has no {column.name}")
-        return
-    if log.times and time < log.times[-1]:
-        faults.error(_start(row), "drift-log", "this time is earlier than the one before it; it is left out")
-        return
-    log.times.append(time)
-    log.frequencies.append(frequency)
-    log.mains.append(math.nan if mains is None else mains)
-    log.temperatures.append(math.nan if temperature is None else temperature)
+        return None
+    nothing = math.nan
+    return _Numbers(
+        row,
+        time,
+        frequency,
+        nothing if mains is None else mains,
+        nothing if temperature is None else temperature,
+    )
 
 
-def _number(cell: Node | None, column: Quantity, log: _Log, faults: Faults) -> float | None:
+def _number(cell: Node | None, column: Quantity, units: dict[str, str], faults: Faults) -> float | None:
     """The magnitude of a cell in the unit of its column; None, with a problem, where it has none."""
     if cell is None or not cell.is_scalar:
         return None
-    usual = log.units[column.name]
+    usual = units[column.name]
     try:
         number, unit = split_quantity(cell.written, usual or column.unit)
         if not unit and not usual:
@@ -173,7 +200,7 @@ def _number(cell: Node | None, column: Quantity, log: _Log, faults: Faults) -> f
         faults.error(cell, "unit", error.text, f"write it like `12.5 {usual or 'kHz'}`")
         return None
     found = round(found, 6)  # 7000.22 kHz is 7000220 Hz, not the nearest binary number
-    log.units[column.name] = unit or usual
+    units[column.name] = unit or usual
     if found <= column.least or (column.name == "time" and found < 0):
         faults.error(cell, "range", f"the {column.name} cannot be {cell.written}")
         return None

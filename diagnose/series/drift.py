@@ -30,7 +30,7 @@ __all__ = ["FEWEST", "CannotFit", "Correlation", "DriftFit", "Figure", "Jump", "
 SETTLED = 2.0  # time constants that a run must last before its slope is told from the end of the warm-up
 CLOSEST = 0.95  # correlation of one reading with the next that is reckoned with at most
 UNTOLD = 0.15  # of the whole movement: what a slope that cannot be fitted may take from the warm-up
-FREE = 2.0  # readings that always count as independent, beside one for each column
+FREE = 4.0  # readings that always count as independent, beside one for each column
 
 
 @dataclass(frozen=True)

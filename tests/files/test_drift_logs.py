@@ -89,6 +89,17 @@ def test_what_was_not_read_is_not_there(tmp_path: Path, book: Book) -> None:
     assert (drift.mains, drift.temperatures) == ((), ())
 
 
+def test_a_logger_that_writes_the_newest_first(tmp_path: Path, book: Book) -> None:
+    """A table that goes back in time throughout is the same log, its rows turned round."""
+    rows = ["0,7000.12,117", "5,7000.22,118", "10,7000.25,", "15,7000.26,119"]
+    section, heads = "drift: {stage: final, file: d.csv}", "time,frequency (kHz),mains"
+    forwards = good(tmp_path, book, section, "\n".join([heads, *rows]))
+    backwards = good(tmp_path, book, section, "\n".join([heads, *reversed(rows)]))
+    assert forwards.times == backwards.times == (0, 300, 600, 900)
+    assert forwards.frequencies == backwards.frequencies
+    assert str(forwards.mains) == str(backwards.mains)  # with the one that is no number in its place
+
+
 def test_several_logs(tmp_path: Path, book: Book) -> None:
     """A list of them; the stage need not be said where only one takes a log."""
     section = "drift: [{log: [[0, 7 MHz]]}, {stage: final, at: oscillator, log: [[0, 3.5 MHz]]}]"

@@ -68,6 +68,31 @@ def test_a_jump_is_found_where_it_is(count: int, size: float, least: int) -> Non
     assert within >= 0.85 * found
 
 
+@given(
+    truths.filter(lambda truth: truth.scatter >= 1.0),
+    st.integers(0, 10_000),
+    st.floats(0.15, 0.85),
+    st.floats(25.0, 200.0),
+    st.booleans(),
+)
+def test_a_jump_that_is_added_is_found_and_moves_little_else(
+    truth: Truth, seed: int, at: float, times: float, up: bool
+) -> None:
+    """A step of 25 deviations or more, anywhere but the ends, in the log that was fitted without it."""
+    time = every(2, 2)
+    size = times * truth.scatter * (1.0 if up else -1.0)
+    when = at * time[-1]
+    hertz = truth.log(time, seed)
+    before, after = fit_drift(time, hertz), fit_drift(time, hertz + np.where(time >= when, size, 0.0))
+    (near,) = (jump for jump in after.jumps if abs(jump.time - when) <= MINUTE)
+    assert near.size.value == pytest.approx(size, abs=8.0 * truth.scatter)
+    assert after.jump_number - before.jump_number in (0, 1)
+    assert after.warm_up.value == pytest.approx(
+        before.warm_up.value,
+        abs=8.0 * (truth.scatter + before.warm_up.uncertainty + after.warm_up.uncertainty),
+    )
+
+
 @pytest.mark.parametrize("count", [60, 200])
 def test_three_jumps_are_counted(count: int) -> None:
     """Up, down and up again, an odd half hour apart."""

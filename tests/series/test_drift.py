@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 import math
 from dataclasses import replace
+from random import Random
 from typing import Any
 
 import numpy as np
@@ -239,6 +240,48 @@ def test_only_differences_matter(truth: Truth, seed: int, aside: float, later: f
     time = every(4, 2)
     hertz = truth.log(time, seed)
     close(fit_drift(time + later, hertz + aside, resolution=0.01), fit_drift(time, hertz, resolution=0.01))
+
+
+@given(truths, st.integers(0, 1000), st.randoms(use_true_random=False))
+def test_readings_at_one_time_may_stand_in_any_order(truth: Truth, seed: int, shuffler: Random) -> None:
+    """Only time orders a log: three readings at each time are the same three whichever was written first."""
+    time = np.repeat(every(8, 2), 3)
+    hertz = truth.log(time, seed)
+    groups = [list(group) for group in hertz.reshape(-1, 3)]
+    for group in groups:
+        shuffler.shuffle(group)
+    mixed = np.array(groups).reshape(-1)
+    one, other = (fit_drift(time, readings, resolution=0.01) for readings in (hertz, mixed))
+    assert one.warm_up.value == pytest.approx(other.warm_up.value, abs=0.5 * one.warm_up.uncertainty)
+    assert one.residual.value == pytest.approx(other.residual.value, abs=0.5 * one.residual.uncertainty)
+    assert one.scatter == pytest.approx(other.scatter, rel=0.05)
+
+
+@given(st.floats(1e5, 3e7), st.integers(4, 60), st.floats(0.1, 5.0), st.booleans())
+def test_a_frequency_that_stands_still_has_no_drift(
+    frequency: float, count: int, hours: float, mains: bool
+) -> None:
+    """Whatever the line does meanwhile; and no jump, no warm-up to tell the time constant of."""
+    time = np.linspace(0.0, hours * HOUR, count)
+    volts = 117.0 + np.random.default_rng(count).normal(0.0, 1.0, count) if mains else None
+    found = fit_drift(time, np.full(count, frequency), volts)
+    assert found.warm_up.value == pytest.approx(0.0, abs=1e-6)
+    assert found.residual.value == pytest.approx(0.0, abs=1e-6)
+    assert found.jumps == ()
+    assert found.misread == ()
+    assert found.time_constant is None
+    assert found.per_volt is None or found.per_volt.value == pytest.approx(0.0, abs=1e-6)
+
+
+def test_a_creep_that_wanders_a_little_still_creeps() -> None:
+    """430 Hz an hour with slow waves of 15 Hz on it are no warm-up with a time constant of an hour and a half."""
+    time = every(5, 3)
+    for seed in range(10):
+        waves = 15.0 * np.sin(2.1 * time / HOUR + 0.4)
+        hertz = Truth(warm_up=-380.0, tau=1080.0, residual=-430.0, scatter=4.0).log(time, seed) + waves
+        found = fit_drift(time, hertz)
+        assert found.residual.value == pytest.approx(-430.0, abs=60.0)
+        assert found.residual.uncertainty < 40.0
 
 
 @given(truths, st.integers(0, 1000), st.sampled_from([0.5, 2.0, 4.0, 6.0, 8.0]))

@@ -21,7 +21,7 @@ import math
 
 import numpy as np
 import pytest
-from scipy.optimize import curve_fit
+from scipy.optimize import curve_fit  # type: ignore[import-untyped]
 
 from diagnose.series.drift import DriftFit, Figure, fit_drift
 from tests.series.logs import HOUR, MINUTE, Truth, every, fit

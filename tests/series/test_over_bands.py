@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy.integrate import quad, simpson
-from scipy.stats import multivariate_normal, norm
+from scipy.integrate import quad, simpson  # type: ignore[import-untyped]
+from scipy.stats import multivariate_normal, norm  # type: ignore[import-untyped]
 
 from diagnose.series.over_bands import EVEN, Readings, Shape, log_likelihoods, shape_likelihoods, where
 
@@ -28,7 +29,7 @@ some_of_five = st.lists(st.none() | st.floats(0.0, 1.6), min_size=5, max_size=5)
 uncertainties = st.lists(st.floats(0.01, 0.3), min_size=5, max_size=5)
 
 
-def leader(ratios: Sequence[float | None], **how: float) -> str:
+def leader(ratios: Sequence[float | None], **how: Any) -> str:
     """The likeliest shape of readings good to five percent."""
     found = shape_likelihoods(ratios, [0.05] * len(ratios), SHAPES, spread=how.pop("spread", 0.1), **how)
     return max(found, key=lambda name: found[name])
@@ -273,7 +274,7 @@ def test_made_up_faults_are_recovered() -> None:
     ],
 )
 def test_what_is_no_table_is_refused(
-    ratios: list[float], own: list[float], how: dict[str, float], reason: str
+    ratios: list[float], own: list[float], how: dict[str, Any], reason: str
 ) -> None:
     """With the band that is at fault."""
     with pytest.raises(ValueError, match=reason):

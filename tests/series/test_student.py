@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy import stats
+from scipy import stats  # type: ignore[import-untyped]
 
 from diagnose.series.student import FOR_95_PERCENT, two_sided, widening
 
