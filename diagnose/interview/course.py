@@ -31,12 +31,22 @@ PROVEN: Final = "proven good"
 UNSAFE: Final = "not safe yet"
 NOTHING_MORE: Final = "nothing more would tell"
 
+TOLD: Final = "told"
 OBSERVED: Final = "observed"
 DONE: Final = "done"
 CANNOT: Final = "cannot"
 SAFE: Final = "safe"
 
 T = TypeVar("T")
+
+HISTORY: Final = "history."  # before the id of a fact, among what was told
+_TOLD: Final = {
+    "about": "",
+    "mode": "",
+    "band": "",
+    "mains": None,
+    "instruments": None,
+}  # with what stands for nothing
 
 _SIGNS: Final = 2  # of the signs seen before the work, how many are read again beside what the remedy names
 
@@ -130,6 +140,15 @@ class Course:
         """Without a check, or without one thing that checks reveal: it cannot be taken on this bench."""
         return self._with(replace(self.case, cannot=tuple(dict.fromkeys((*self.case.cannot, name)))))
 
+    def left_out(self, check: str, name: str = "") -> str:
+        """What cannot be taken if one thing that a check shows cannot: the check, where another way is left, or the thing."""
+        placed = self.assembly.checks[check]
+        if not name:
+            return check
+        others = (c for c in at_hand(self.assembly, self.case) if name in c.reveals and c.id != check)
+        another_way = any(other.check.instrument != placed.check.instrument for other in others)
+        return check if another_way and placed.reveals == (name,) else name
+
     def prove(self, fact: str, *, proven: bool = True) -> Course:
         """With a safety fact proven, or no longer so."""
         kept = tuple(known for known in self.case.safety if known != fact)
@@ -161,6 +180,8 @@ class Course:
     def strike(self, number: int) -> Course:
         """Without entry `number` of the record; raises NoSuchEntryError."""
         entry, case = self.entry(number), self.case
+        if entry.kind == TOLD:
+            return self._untold(self.told_keys[entry.index])
         if entry.kind == OBSERVED:
             return self._with(replace(case, observations=_without(case.observations, entry.index)))
         if entry.kind == CANNOT:
@@ -175,6 +196,12 @@ class Course:
             for o in case.observations
         )
         return self._with(replace(case, work=work, observations=observations))
+
+    def _untold(self, key: str) -> Course:
+        if key in _TOLD:
+            return self.amended(**{key: _TOLD[key]})
+        fact = key.removeprefix(HISTORY)
+        return self.amended(history={k: v for k, v in self.case.history.items() if k != fact})
 
     def amend(self, number: int, new: Observation | str) -> Course:
         """With another observation (of the same time), or other words for a piece of work, in entry `number`."""
@@ -199,8 +226,8 @@ class Course:
 
     @property
     def record(self) -> tuple[Entry, ...]:
-        """All entries in order of time: what was observed, then the work after it; then what cannot be, and is, proven."""
-        found: list[Entry] = []
+        """All entries: what was told, what was observed and the work after it, what cannot be, and is, proven."""
+        found = [Entry(TOLD, index) for index in range(len(self.told_keys))]
         done = len(self.case.work)
         for period in range(done + 1):
             for index, observation in enumerate(self.case.observations):
@@ -211,6 +238,12 @@ class Course:
         found += [Entry(CANNOT, index) for index in range(len(self.case.cannot))]
         found += [Entry(SAFE, index) for index in range(len(self.case.safety))]
         return tuple(found)
+
+    @property
+    def told_keys(self) -> tuple[str, ...]:
+        """What was told at the intake: fields of the case, and facts of its history."""
+        fields = (key for key, nothing in _TOLD.items() if getattr(self.case, key) != nothing)
+        return (*fields, *(f"{HISTORY}{fact}" for fact in self.case.history))
 
     def entry(self, number: int) -> Entry:
         """Entry `number`, counted from 1; raises NoSuchEntryError."""
@@ -263,7 +296,10 @@ class Course:
             steps += self._showing(self.proof_missing, PROOF)
         steps += advised
         useful = [step for step in steps if step.names or step.advised.proves]
-        return tuple({step.id: step for step in reversed(useful)}.values())[::-1]
+        first: dict[str, Step] = {}
+        for step in useful:
+            first.setdefault(step.id, step)
+        return tuple(first.values())
 
     @property
     def proposal(self) -> Step | None:
@@ -329,7 +365,7 @@ class Course:
 
     def _showing(self, names: Iterable[str], purpose: str) -> Iterator[Step]:
         """The checks that show these names, in their order, each the one that is done soonest from the bench as it is."""
-        wanted = [name for name in names if name not in self.known and self._judgeable(name)]
+        wanted = [name for name in names if name not in self.known and self.judgeable(name)]
         while wanted:
             fitting = [check for check in self._possible if wanted[0] in check.reveals]
             if fitting:
@@ -341,7 +377,7 @@ class Course:
                 del wanted[0]
 
     def _can_take(self, name: str) -> bool:
-        return self._judgeable(name) and any(name in check.reveals for check in self._possible)
+        return self.judgeable(name) and any(name in check.reveals for check in self._possible)
 
     @cached_property
     def _possible(self) -> tuple[PlacedCheck, ...]:
@@ -365,10 +401,11 @@ class Course:
         return tuple(
             name
             for name in placed.reveals
-            if name not in self.known and name not in self.case.cannot and self._judgeable(name)
+            if name not in self.known and name not in self.case.cannot and self.judgeable(name)
         )
 
-    def _judgeable(self, name: str) -> bool:
+    def judgeable(self, name: str) -> bool:
+        """Whether what an indication needs was not found missing."""
         placed = self.assembly.indications[name]
         return all(self.found[target].state in met for target, met in placed.needs if target in self.found)
 

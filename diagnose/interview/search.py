@@ -52,6 +52,7 @@ _SIDE_WORDS: Final[Mapping[str, str]] = {
     "up": "high much more large excessive",
     "over": "no none nothing dead zero absent missing gone without",
 }
+_REMARKS = re.compile(r"[,;:]|\.\s|\b(?:and|but|also|then)\b", re.IGNORECASE)
 _WORD = re.compile(r"[a-z0-9]+(?:\.[0-9]+)?")
 
 
@@ -116,7 +117,16 @@ class Index:
         return {stem: tuple(numbers) for stem, numbers in found.items()}
 
     def find(self, words: str, most: int = SHOWN) -> tuple[Hit, ...]:
-        """The entries that the words may mean, the best first, at most so many."""
+        """The entries that the words may mean, at most so many: the best first, of several remarks in turn."""
+        found = [self._fitting(remark) for remark in _REMARKS.split(words)]
+        in_turn = (hits[n] for n in range(most) for hits in found if n < len(hits))
+        first: dict[tuple[str, str], Hit] = {}
+        for hit in in_turn:
+            first.setdefault((hit.entry.name, hit.entry.state), hit)
+        return tuple(first.values())[:most]
+
+    def _fitting(self, words: str) -> tuple[Hit, ...]:
+        """The entries that fit one remark, the best first."""
         wanted = [stem for stem in stems(words, self.empty) if not stem.isdigit()]
         said = frozenset(wanted)
         scores = [0.0] * len(self.entries)
@@ -144,7 +154,7 @@ class Index:
         hits.sort(key=lambda hit: (-hit.score, len(hit.entry.title), hit.entry.name, hit.entry.state))
         hits = _each_once(hits)
         best = hits[0].score if hits else 0.0
-        return tuple(hit for hit in hits[:most] if hit.score >= max(_ENOUGH, _NEAR_BEST * best))
+        return tuple(hit for hit in hits if hit.score >= max(_ENOUGH, _NEAR_BEST * best))
 
     def _near(self, stem: str) -> dict[str, float]:
         """The stems of the entries that a stem may mean, with how surely."""
@@ -239,7 +249,7 @@ def _entry(assembly: Assembly, placed: PlacedIndication, state: State | None) ->
         titles=tuple(tuple(stems(text)) for text in texts),
         terms=tuple(tuple(stems(text)) for text in indication.words),
         asked=frozenset(stems(indication.ask)),
-        stage=frozenset(stems(stage)),
+        stage=frozenset(stems(f"{stage} {placed.stage.replace('_', ' ')}")),
         other_sides=frozenset().union(*sides.values()) - own,
         proof=placed.id in assembly.rig.proof,
     )

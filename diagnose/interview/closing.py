@@ -1,0 +1,90 @@
+"""How an interview closes: the orders, the remedy, the proof, or why nothing more would tell."""
+
+from __future__ import annotations
+
+from diagnose.interview.course import NOTHING_MORE, PROVEN, REMEDY, UNSAFE, Closing, Course
+from diagnose.interview.screen import standing
+from diagnose.model.result import RankedCause
+from diagnose.render import numbers
+from diagnose.render.page import Page, capital, sentence, styled
+from diagnose.render.words import Words
+
+_LABEL = 7
+
+
+def closing_page(page: Page, course: Course, words: Words) -> None:
+    """Where things stand, and what follows from it."""
+    closing = course.closing
+    standing(page, course)
+    page.blank()
+    if closing is None:
+        return
+    if closing.kind == REMEDY and closing.cause is not None:
+        remedy(page, closing.cause, closing)
+    elif closing.kind == PROVEN:
+        page.say(styled(("Proven good. Sign it off, and keep the record.", "good")))
+    elif closing.kind == UNSAFE:
+        page.say("What would tell more is not safe yet.")
+        page.say(sentence(closing.because), indent=2)
+        page.say("Prove it first; `proven` enters what is.", indent=2)
+    elif closing.kind == NOTHING_MORE:
+        page.say("Nothing that can be done on this bench would tell more.")
+        remedies(page, course)
+        _missing(page, course, words)
+
+
+def remedy(page: Page, cause: RankedCause, closing: Closing) -> None:
+    """The remedy that is worth doing now."""
+    found = cause.remedy
+    if found is None:
+        return
+    title = styled(
+        (sentence(found.do), "suspect"), f" ({cause.stage_title}; {numbers.minutes(found.minutes)})"
+    )
+    page.say(title, first=styled(("Do 1", "label")), indent=_LABEL)
+    if closing.because:
+        page.say(sentence(closing.because), first=styled(("Why", "label")), indent=_LABEL)
+    if found.parts and found.parts != "none":
+        page.say(sentence(found.parts), first=styled(("Parts", "label")), indent=_LABEL)
+    page.say(f"It cures it in {numbers.rate(found.works)}.", indent=_LABEL)
+    if found.moves:
+        page.say(f"It also moves: {'; '.join(found.moves)}.", indent=_LABEL)
+    page.say(
+        styled(("Power off, plug out, discharged and proven dead before a hand goes in.", "caution")),
+        first=styled(("Danger", "stop")),
+        indent=_LABEL,
+    )
+
+
+def remedies(page: Page, course: Course) -> None:
+    """What would put the leading parts right, in their order."""
+    named = [part for part in course.standing.parts if part.blame > 0 and not part.unnamed]
+    for number, part in enumerate(named[:3], start=1):
+        cause = part.causes[0]
+        if cause.remedy is not None:
+            said = f"{capital(cause.remedy.do)} ({part.stage_title}; {numbers.minutes(cause.remedy.minutes)})"
+            page.say(sentence(said), first=f"{number:>3} ", indent=5)
+
+
+def _missing(page: Page, course: Course, words: Words) -> None:
+    missing = course.proof_missing
+    if missing and not course.abnormal:
+        page.say("Not read yet of what proves this set:")
+        for name in missing:
+            page.say(words.placed(name), first="  -", indent=4)
+
+
+def summary(page: Page, course: Course, words: Words) -> None:
+    """The end of a run: what leads, what was entered, what is still to be done."""
+    case = course.case
+    page.heading("So far it stands")
+    if course.standing.stop_orders:
+        page.say(styled(("A stop order stands: remove power now.", "stop")), indent=2)
+    standing(page, course, 3)
+    entries = numbers.count(len(case.observations), "reading or sign", "readings and signs")
+    work = numbers.count(len(case.work), "piece of work", "pieces of work")
+    page.say(f"Entered: {entries}, {work}.", indent=2)
+    if course.cured and course.proof_missing:
+        page.say(
+            f"To prove the set: {numbers.count(len(course.proof_missing), 'reading')} to take.", indent=2
+        )

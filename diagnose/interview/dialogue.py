@@ -1,0 +1,109 @@
+"""Lines in, lines out: questions on a plain terminal, a pipe or a script, and the answers to them.
+
+No cursor, no key by key: a line is written, and a line is read. What is read from elsewhere than a terminal
+is shown as if it had been typed.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from rich.console import Console
+
+from diagnose.render.page import Page, Said, plain
+
+PROMPT: Final = "> "
+_LONGEST: Final = 2000  # characters of a line that are looked at
+_NUMBERS = re.compile(
+    r"(?:\d{1,3}(?:\s*-\s*\d{1,3})?)(?:(?:\s*,\s*|\s+and\s+|\s+)\d{1,3}(?:\s*-\s*\d{1,3})?)*\Z"
+)
+_SPAN = re.compile(r"(\d+)(?:\s*-\s*(\d+))?")
+NONE: Final = frozenset({"none", "no", "n", "none of these", "none of them", "nothing", "neither", "0"})
+
+
+class Ended(Exception):
+    """There is no more input."""
+
+
+@dataclass
+class Dialogue:
+    """A console to write on and a source of lines, which gives None at its end."""
+
+    out: Console
+    read: Callable[[], str | None]
+    echo: bool = False
+
+    def page(self) -> Page:
+        """An empty page as wide as the console."""
+        return Page(self.out.width)
+
+    def show(self, page: Page) -> None:
+        """A page."""
+        page.print(self.out)
+
+    def say(self, said: Said, indent: int = 0) -> None:
+        """A paragraph."""
+        page = self.page()
+        page.say(said, indent=indent)
+        self.show(page)
+
+    def gap(self) -> None:
+        """An empty line."""
+        self.out.print()
+
+    def ask(self, question: Said = "") -> str:
+        """The answer to a question, on one line and without what could steer a terminal; raises Ended."""
+        if question:
+            self.say(question)
+        self.out.file.write(PROMPT)
+        self.out.file.flush()
+        line = self.read()
+        if line is None:
+            self.out.file.write("\n")
+            raise Ended
+        answer = plain(line[:_LONGEST])
+        if self.echo:
+            self.out.file.write(f"{answer}\n")
+        return answer
+
+    def yes(self, question: Said) -> bool | None:
+        """Yes or no; None where it was left open. Asked again until it is one of these."""
+        while True:
+            word = self.ask(question).casefold().rstrip(".!")
+            if word in ("y", "yes", "yep", "yeah"):
+                return True
+            if word in ("n", "no", "nope"):
+                return False
+            if word in ("", "?", "not sure", "don't know", "skip"):
+                return None
+            question = "Answer y or n; Enter leaves it open."
+
+    def pick(self, question: Said, choices: Sequence[Said], *, several: bool = True) -> tuple[int, ...] | str:
+        """The places (from 0) of what was chosen by number, none at all, or other words as they were typed."""
+        page = self.page()
+        for number, choice in enumerate(choices, start=1):
+            page.say(choice, first=f"{number:>3} ", indent=5)
+        self.show(page)
+        while True:
+            line = self.ask(question)
+            if not line or line.casefold().rstrip(".") in NONE:
+                return ()
+            numbers = numbers_in(line)
+            if numbers is None:
+                return line
+            if all(1 <= number <= len(choices) for number in numbers) and (several or len(numbers) == 1):
+                return tuple(number - 1 for number in numbers)
+            question = f"Numbers from 1 to {len(choices)}{'' if several else ', one of them'}."
+
+
+def numbers_in(line: str) -> tuple[int, ...] | None:
+    """The numbers of a line like `1 3`, `1, 3 and 5` or `2-4`, each once; None where it holds anything else."""
+    if not _NUMBERS.match(line.strip().rstrip(".")):
+        return None
+    found: list[int] = []
+    for low, high in _SPAN.findall(line):
+        found.extend(range(int(low), int(high or low) + 1))
+    return tuple(dict.fromkeys(found))

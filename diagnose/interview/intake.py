@@ -1,0 +1,235 @@
+"""Taking in a set: which rig it is, the complaint, the line, its history, the instruments, what is proven safe.
+
+Each question may be skipped. What was told already is not asked again: a second run goes on after it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Final, TypeVar
+
+from diagnose.interview.course import Course
+from diagnose.interview.dialogue import NONE, Dialogue
+from diagnose.interview.facts import Usable, choosable, fact_of, instruments_of, mains_of, one_of
+from diagnose.interview.search import Hit, signs
+from diagnose.model.case import Observation
+from diagnose.model.knowledge import Fact
+from diagnose.render.page import capital, sentence, styled
+
+Change = Callable[[Course], Course]
+Apply = Callable[[Change], Course]  # carries out a change, keeps it in the file, and gives the new course
+T = TypeVar("T")
+
+SKIP: Final = "skip"
+_UNSURE: Final = frozenset({"?", "not sure", "don't know", "not known", "unknown", "dunno"})
+
+
+class Skipped(Exception):
+    """The rest of the intake is to be left out."""
+
+
+def intake(dialogue: Dialogue, course: Course, apply: Apply) -> bool:
+    """All questions after the last one that the case holds an answer to; whether they were asked to the end.
+
+    A stop order breaks them off: it comes before any question.
+    """
+    first = max((n for n, (known, _) in enumerate(STEPS, start=1) if known(course)), default=0)
+    dialogue.gap()
+    dialogue.say(
+        "A few questions first. Enter leaves one out; `skip` leaves out all up to the safety of the bench."
+    )
+    last = len(STEPS) - 1
+    skipping = False
+    for number, (_, step) in enumerate(STEPS[first:], start=first):
+        if skipping and number < last:
+            continue
+        try:
+            course = step(dialogue, course, apply)
+        except Skipped:
+            skipping = True
+        if course.case.observations and course.standing.stop_orders:
+            return False
+    return True
+
+
+def ask(dialogue: Dialogue, question: str) -> str:
+    """An answer, "" where it is not known; raises Skipped."""
+    line = dialogue.ask(question)
+    if line.casefold() == SKIP:
+        raise Skipped
+    return "" if line.casefold() in _UNSURE else line
+
+
+def _complaint(dialogue: Dialogue, course: Course, apply: Apply) -> Course:
+    dialogue.gap()
+    line = ask(dialogue, "What is wrong with it? Say it in your own words (Enter: nothing known yet).")
+    said: list[str] = []
+    while line:
+        said.append(line)
+        about = "; ".join(said)
+        course = apply(lambda now, about=about: now.amended(about=about))  # type: ignore[misc]
+        course = noted(dialogue, course, apply, line, told=True)
+        line = ask(dialogue, "Anything else? (Enter: no)")
+        if line.casefold() in NONE:
+            break
+    return course
+
+
+def noted(dialogue: Dialogue, course: Course, apply: Apply, words: str, *, told: bool = False) -> Course:
+    """Signs found by a person's words and confirmed by their numbers; `told`: they may be someone else's words."""
+    while True:
+        hits = signs(course.assembly).find(words)
+        if not hits:
+            dialogue.say(
+                "Nothing in this rig's signs goes by these words. They are not lost, but count for nothing."
+            )
+            return course
+        dialogue.say("Is it one of these?")
+        picked = dialogue.pick(
+            "Numbers (`1 3`), `none`, or other words.", [capital(hit.entry.title) for hit in hits]
+        )
+        if not isinstance(picked, str):
+            break
+        words = picked
+    if not picked:
+        return course
+    chosen = [hits[number] for number in picked]
+    by = _told_by(dialogue, course) if told else next(iter(course.assembly.book.bench.reports))
+    return apply(lambda now: now.enter(*(observed(hit, by) for hit in chosen)))
+
+
+def observed(hit: Hit, told_by: str) -> Observation:
+    """What was found by words, as an observation."""
+    entry = hit.entry
+    return Observation(entry.name, state=entry.state, as_written=entry.state, told_by=told_by)
+
+
+def _told_by(dialogue: Dialogue, course: Course) -> str:
+    reports = list(course.assembly.book.bench.reports)
+    listed = ", ".join(f"{number} {report}" for number, report in enumerate(reports, start=1))
+    while True:
+        line = ask(dialogue, f"Who found that? [{listed}; Enter: {reports[0]}]").casefold()
+        if not line:
+            return reports[0]
+        fitting = [r for n, r in enumerate(reports, start=1) if line == str(n) or r.startswith(line)]
+        if len(fitting) == 1:
+            return fitting[0]
+
+
+def _mode(dialogue: Dialogue, course: Course, apply: Apply) -> Course:
+    modes = course.assembly.rig.features.get("modes", ())
+    mode = _one_of(dialogue, "In which mode do you test it?", modes) if len(modes) > 1 else ""
+    return apply(lambda now: now.amended(mode=mode)) if mode else course
+
+
+def _band(dialogue: Dialogue, course: Course, apply: Apply) -> Course:
+    bands = course.assembly.rig.bands
+    band = _one_of(dialogue, "On which band?", bands) if len(bands) > 1 else ""
+    return apply(lambda now: now.amended(band=band)) if band else course
+
+
+def _one_of(dialogue: Dialogue, question: str, words: tuple[str, ...]) -> str:
+    asked = f"{question} [{', '.join(words)}]"
+    return _value(dialogue, asked, lambda line: one_of(line, words)) or ""
+
+
+def _mains(dialogue: Dialogue, course: Course, apply: Apply) -> Course:
+    mains = line_voltage(dialogue, course)
+    return apply(lambda now: now.amended(mains=mains)) if mains is not None else course
+
+
+def line_voltage(dialogue: Dialogue, course: Course, said: str = "") -> float | None:
+    """The line voltage, as said already or asked for; None where it is left out."""
+    rig = course.assembly.rig
+    question = f"What is the line voltage at the set, loaded? [V; its chart is for {rig.mains_voltage:g} V]"
+    return _value(dialogue, question, lambda line: mains_of(line, rig), said)
+
+
+def _history(dialogue: Dialogue, course: Course, apply: Apply) -> Course:
+    known = list(course.case.history)
+    facts = course.assembly.book.bench.facts
+    after = max((list(facts).index(name) + 1 for name in known if name in facts), default=0)
+    for fact in list(facts.values())[after:]:
+        value = _fact(dialogue, fact, facts)
+        if value is not None:
+            name = fact.id
+            course = apply(lambda now, name=name, value=value: now.told(name, value))  # type: ignore[misc]
+    return course
+
+
+def _fact(dialogue: Dialogue, fact: Fact, facts: Mapping[str, Fact]) -> object | None:
+    """The value of one fact of the history."""
+    words = list(fact.values)
+    if words:
+        page = dialogue.page()
+        for number, word in enumerate(words, start=1):
+            meaning = fact.values[word] or word.replace("_", " ")
+            page.say(meaning, first=f"{number:>3} ", indent=5)
+        dialogue.show(page)
+    forms = {"yes_no": "y/n", "number": fact.unit or "a number", "set": "numbers", "choice": "a number"}
+    question = f"{fact.ask} [{forms.get(fact.kind, '')}]"
+
+    return _value(dialogue, question, lambda line: fact_of(line, fact, facts))
+
+
+def _value(dialogue: Dialogue, question: str, read: Callable[[str], Usable[T]], line: str = "") -> T | None:
+    """What was answered, asked again with the reason while it cannot be used; None where it was left out."""
+    while True:
+        line = line or ask(dialogue, question)
+        if not line:
+            return None
+        found, reason = read(line)
+        if found is not None:
+            return found
+        dialogue.say(capital(sentence(reason)))
+        line = ""
+
+
+def _instruments(dialogue: Dialogue, course: Course, apply: Apply) -> Course:
+    bench = course.assembly.book.bench
+    wanted = choosable(bench)
+    if not wanted:
+        return course
+    dialogue.gap()
+    dialogue.say("Instruments:")
+    page = dialogue.page()
+    width = (page.width - 12) // 2
+    half = (len(wanted) + 1) // 2
+    for row in range(half):
+        cells = [
+            f"{n + 1:>2} {bench.instruments[wanted[n]].title}"[:width]
+            for n in (row, row + half)
+            if n < len(wanted)
+        ]
+        page.row(cells, [width] * len(cells), indent=2)
+    dialogue.show(page)
+    question = "Which are at hand? [Enter: all; numbers; `all but 3 7`; `none`]"
+    chosen = _value(dialogue, question, lambda line: instruments_of(line, bench))
+    return course if chosen is None else apply(lambda now: now.amended(instruments=chosen))
+
+
+def _safety(dialogue: Dialogue, course: Course, apply: Apply) -> Course:
+    bench = course.assembly.book.bench
+    dialogue.gap()
+    dialogue.say(
+        styled(("High voltage kills. What is not proven on this bench today is taken as live.", "caution"))
+    )
+    for setup in bench.setups.values():
+        for caution in setup.states[setup.first].cautions:
+            dialogue.say(styled((caution, "caution")), indent=2)
+    dialogue.say("Proven on this bench now? [y/n; Enter: no]")
+    for fact, title in bench.safety.items():
+        if fact not in course.case.safety and dialogue.yes(f"{capital(title)}?"):
+            course = apply(lambda now, fact=fact: now.prove(fact))  # type: ignore[misc]
+    return course
+
+
+STEPS: Final[tuple[tuple[Callable[[Course], bool], Callable[[Dialogue, Course, Apply], Course]], ...]] = (
+    (lambda course: bool(course.case.about or course.case.observations), _complaint),
+    (lambda course: bool(course.case.mode), _mode),
+    (lambda course: bool(course.case.band), _band),
+    (lambda course: course.case.mains is not None, _mains),
+    (lambda course: False, _history),
+    (lambda course: course.case.instruments is not None, _instruments),
+    (lambda course: False, _safety),
+)

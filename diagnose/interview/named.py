@@ -1,0 +1,81 @@
+"""A reading or sign that is named in the line itself: `final.plate_current = 95 mA`, `plate current 95`, `hv low`."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Final
+
+from diagnose.interview.answers import READ, UNKNOWN, names_of, understood
+from diagnose.interview.course import Course
+from diagnose.interview.search import SHOWN, readable, signs
+from diagnose.model.case import Observation
+
+_VALUE = re.compile(
+    r"(?:about|around|roughly|between|from|jumps?|swings?|[-+~.]?\s*\d|-\s*\.?\d)", re.IGNORECASE
+)
+_CLEAR: Final = 1.2  # times the next best score that makes a name clear
+_MOST_WORDS: Final = 4  # of a value in words: `too high`, `not sure`
+
+
+@dataclass(frozen=True)
+class Said:
+    """A name with what was said of it."""
+
+    name: str
+    observation: Observation
+    sure: bool = True  # not where it was only found by its words and is to be confirmed
+
+
+def said_of(line: str, course: Course) -> tuple[Said, ...]:
+    """What a line may say of which name: one where it is clear, several to choose from, none if not understood."""
+    for name, value in _splits(line):
+        found = tuple(_read(course, names_of_words(name, course), value))
+        if found:
+            return found
+    hits = signs(course.assembly).find(line)
+    return tuple(
+        Said(h.entry.name, Observation(h.entry.name, state=h.entry.state, as_written=h.entry.state), False)
+        for h in hits
+    )
+
+
+def names_of_words(words: str, course: Course) -> tuple[str, ...]:
+    """The names that words may mean: an id, the tail of one, or what they are found by."""
+    names = names_of(course.assembly)
+    known = names.readable()
+    wanted = words.strip().casefold()
+    if wanted in known:
+        return (wanted,)
+    tail = "_".join(wanted.split())
+    tails = [name for name in known if name.rpartition(".")[2] == tail]
+    if tails:
+        return tuple(tails[:SHOWN])
+    hits = readable(course.assembly).find(words)
+    if len(hits) > 1 and hits[0].score >= _CLEAR * hits[1].score:
+        return (hits[0].entry.name,)
+    return tuple(hit.entry.name for hit in hits)
+
+
+def _splits(line: str) -> Iterator[tuple[str, str]]:
+    """Where the name may end and the value begin, the likeliest first."""
+    name, sign, value = line.partition("=")
+    if not sign:
+        name, sign, value = line.partition(": ")
+    if sign and name.strip() and value.strip():
+        yield name, value
+        return
+    words = line.split()
+    for cut in range(1, len(words)):
+        if _VALUE.match(words[cut]) and not words[cut].lower().endswith(("m", "tube", "tubes")):
+            yield " ".join(words[:cut]), " ".join(words[cut:])
+    for cut in range(max(1, len(words) - _MOST_WORDS), len(words)):
+        yield " ".join(words[:cut]), " ".join(words[cut:])
+
+
+def _read(course: Course, names: tuple[str, ...], value: str) -> Iterator[Said]:
+    for name in names:
+        meant = understood(value, name, course.assembly, course.case)
+        if meant.kind in (READ, UNKNOWN) and meant.observation is not None:
+            yield Said(name, meant.observation)
