@@ -19,6 +19,7 @@ from diagnose.circuits.supply_ripple import critical_inductance
 from diagnose.circuits.supply_solve import steady_state
 from diagnose.circuits.supply_wave import Complex, Problem, circular, derivative
 
+CLOSE_TO_NOTHING = 0.05  # of the direct volts
 INSTANTS = 128  # in one charging period of a full-wave rectifier; twice that in the cycle of a half-wave one
 
 
@@ -71,6 +72,13 @@ def output_of(parts: Parts) -> Output:
     if not 0.0 < volts < math.inf:
         raise CannotCompute("this winding and rectifier cannot deliver that current")
     ripple = np.fft.irfft(spectrum(smoothing.output, parts, instants) * np.fft.rfft(steady.current), instants)
+    # At the zero of the mains a small capacitor lets the output fall to nothing, less the drop of the load. A steady
+    # load that would pull it further below is none that a set has.
+    taken = parts.circuit.tiers * (parts.law.drop(parts.load) + (parts.ohms + smoothing.ohms) * parts.load)
+    if volts + float(np.min(ripple)) < -taken - CLOSE_TO_NOTHING * volts:
+        raise CannotCompute(
+            "the capacitor does not carry this load from one pulse of the rectifier to the next"
+        )
     return Output(
         volts=volts,
         ripple=float(np.sqrt(np.mean(ripple * ripple))),

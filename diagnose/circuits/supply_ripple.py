@@ -58,7 +58,12 @@ def ripple(values: Mapping[str, Value]) -> Mapping[str, float]:
     elif circuit.pulses == 1:
         raise CannotCompute("a choke at the input needs full-wave rectification")
     else:
-        choke = attenuation(frequency, given.number("choke_inductance"), 0.0, farads)
+        henries = given.number("choke_inductance")
+        if henries < critical_inductance(volts / amps, mains):
+            raise CannotCompute(
+                "the input choke is below its critical inductance, where the formula does not hold"
+            )
+        choke = attenuation(frequency, henries, 0.0, farads)
         found = volts * FULL_WAVE_LOWEST * choke * (1.0 if passed is None else passed)
     return {"ripple": found, "ripple_percent": 100.0 * found / volts, "ripple_frequency": frequency}
 
@@ -94,8 +99,8 @@ METHODS = (
             "section_capacitance": Argument("capacitor of the further section", "F", optional=True),
         },
         results={
-            "ripple": Result("ripple at the output, rms", "V", 0.30),
-            "ripple_percent": Result("ripple over direct volts", "percent", 0.30),
+            "ripple": Result("ripple at the output, rms", "V", 0.32),
+            "ripple_percent": Result("ripple over direct volts", "percent", 0.32),
             "ripple_frequency": Result("lowest frequency of the ripple", "Hz", 0.0),
         },
         run=ripple,

@@ -1,4 +1,4 @@
-"""What is kept of the simulated supplies, read from the files of this folder."""
+"""What is kept of supplies, read from the files of this folder: simulated ones, and those of makers' sheets."""
 
 from __future__ import annotations
 
@@ -11,11 +11,11 @@ import yaml
 
 FOLDER = Path(__file__).parent
 NETLISTS = FOLDER / "netlists"
-PARTS, SIMULATED = FOLDER / "parts.yaml", FOLDER / "simulated.yaml"
+PARTS, SIMULATED, MAKERS = (FOLDER / f"{name}.yaml" for name in ("parts", "simulated", "makers"))
 RUNS = {"loaded": True, "unloaded": False}
 
 
-@lru_cache(maxsize=2)
+@lru_cache(maxsize=3)
 def read(path: Path) -> Mapping[str, Any]:
     """A file of this folder as plain data."""
     data: Mapping[str, Any] = yaml.safe_load(path.read_text(encoding="utf-8"))
@@ -30,6 +30,11 @@ def supplies() -> Mapping[str, Any]:
 def simulated() -> Mapping[str, Any]:
     """What the simulator found, by supply and run: volts and amperes."""
     return read(SIMULATED)
+
+
+def makers() -> Mapping[str, Any]:
+    """Rectifiers by type: mains frequency, source, and the points that the sheet gives."""
+    return read(MAKERS)
 
 
 def netlist_file(name: str, run: str) -> Path:

@@ -1,7 +1,7 @@
 """Makes the netlists and the simulator's numbers anew: `python -m tests.circuits.supplies.make [SUPPLY ...]`.
 
-Needs the command `ngspice` (the Debian package of that name; version 39 made what is kept). Takes some
-minutes. Without names all supplies are simulated; with names, only these, and the others stay as they are.
+Needs the command `ngspice` (the Debian package of that name; version 39 made what is kept). Takes about
+40 seconds. Without names all supplies are simulated; with names, only these, and the others stay as they are.
 """
 
 from __future__ import annotations
@@ -29,7 +29,9 @@ HEAD = """\
 def simulate(netlist: Path) -> Mapping[str, float]:
     """What the simulator prints for a netlist. Raises ValueError where that is not settled or not complete."""
     done = subprocess.run(["ngspice", "-b", str(netlist)], capture_output=True, text=True, check=False)
-    found = {name: float(value) for name, value in re.findall(r"^RESULT (\w+) (\S+)$", done.stdout, re.MULTILINE)}
+    found = {
+        name: float(value) for name, value in re.findall(r"^RESULT (\w+) (\S+)$", done.stdout, re.MULTILINE)
+    }
     if set(found) != {"before", "dc", "ripple", "peak"}:
         raise ValueError(f"{netlist.name}: {done.stdout}{done.stderr}")
     if abs(found["dc"] - found["before"]) > SETTLED * found["dc"]:
@@ -40,7 +42,8 @@ def simulate(netlist: Path) -> Mapping[str, float]:
 def write(data: Mapping[str, Any]) -> None:
     """The file of results, one line for each run."""
     SIMULATED.write_text(
-        HEAD + yaml.safe_dump(dict(data), sort_keys=False, default_flow_style=None, width=110), encoding="utf-8"
+        HEAD + yaml.safe_dump(dict(data), sort_keys=False, default_flow_style=None, width=110),
+        encoding="utf-8",
     )
 
 

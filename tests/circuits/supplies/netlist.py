@@ -123,7 +123,8 @@ class Netlist:
         farads = given["capacitance"]
         if given["circuit"] == "doubler":
             self.add(
-                f"c_1 {node} mid {farads:.9g} ic={start / 2:.9g}", f"c_2 mid 0 {farads:.9g} ic={start / 2:.9g}"
+                f"c_1 {node} mid {farads:.9g} ic={start / 2:.9g}",
+                f"c_2 mid 0 {farads:.9g} ic={start / 2:.9g}",
             )
         else:
             self.add(f"c_1 {node} 0 {farads:.9g} ic={start:.9g}")

@@ -1,75 +1,123 @@
-"""Simulator against method for every supply: `python -m tests.circuits.supplies.table` prints it as markdown."""
+"""The tables of docs/supplies.md: what the method makes of supplies that were simulated or published.
+
+python -m tests.circuits.supplies.table            prints them
+python -m tests.circuits.supplies.table --write    puts them into the page
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+import math
+import re
+import sys
+from collections.abc import Iterable, Sequence
+from pathlib import Path
 
-from diagnose.circuits.supply import rectified_supply
-from tests.circuits.supplies.kept import simulated, supplies
+from tests.circuits.supplies.kept import makers, supplies
+from tests.circuits.supplies.pairs import COMPARED, Pair, all_by_formula, all_makers, all_simulated, of_supply
+from tests.circuits.tube_rows import rows, source
 
-# What is compared: heading, result of the method, run and name of what the simulator found.
-COLUMNS = (
-    ("volts", "voltage", "loaded", "dc"),
-    ("bleeder only", "voltage_unloaded", "unloaded", "dc"),
-    ("ripple, V rms", "ripple", "loaded", "ripple"),
-    ("peak, mA", "peak_current", "loaded", "peak"),
-)
-
-
-@dataclass(frozen=True)
-class Pair:
-    """One figure of one supply, in SI units."""
-
-    supply: str
-    result: str
-    simulator: float
-    method: float
-
-    @property
-    def deviation(self) -> float:
-        """Of the method from the simulator, as a ratio."""
-        return self.method / self.simulator - 1.0
+PAGE = Path(__file__).parents[3] / "docs" / "supplies.md"
+MARK = re.compile(r"(<!-- table: (\w+) -->\n).*?(<!-- end -->)", re.DOTALL)
+HEADS = {
+    "voltage": "volts",
+    "voltage_unloaded": "bleeder only",
+    "ripple": "ripple, V rms",
+    "peak_current": "peak, mA",
+}
+_LEFT = ("supply", "what it is", "figure", "tube", "source")
 
 
-def pairs() -> Iterator[Pair]:
-    """Every figure of every supply, supply by supply in the order of the columns."""
-    for name, supply in supplies().items():
-        results = rectified_supply(supply["given"])
-        for _, result, run, found in COLUMNS:
-            peak = result == "peak_current"
-            simulator = simulated()[name][run][found] / (supply["given"].get("in_parallel", 1) if peak else 1)
-            yield Pair(name, result, simulator, results[result])
+def root_mean_square(values: Sequence[float]) -> float:
+    """Of several deviations."""
+    return math.sqrt(sum(value * value for value in values) / len(values))
 
 
-def largest() -> Mapping[str, float]:
-    """The largest deviation of each result, without its sign."""
-    found: dict[str, float] = {}
-    for pair in pairs():
-        found[pair.result] = max(found.get(pair.result, 0.0), abs(pair.deviation))
-    return found
+def deviations(result: str) -> list[float]:
+    """Of one result, over all simulated supplies."""
+    return [pair.deviation for pair in all_simulated() if pair.result == result]
 
 
-def cell(pair: Pair) -> str:
-    """Simulator, method, deviation in percent."""
+def _table(heads: Sequence[str], lines: Iterable[Sequence[str]]) -> str:
+    ruler = ["---" if head in _LEFT else "---:" for head in heads]
+    return "\n".join(f"| {' | '.join(cells)} |" for cells in (heads, ruler, *lines)) + "\n"
+
+
+def _figure(pair: Pair) -> tuple[str, str]:
     unit = 1000.0 if pair.result == "peak_current" else 1.0
-    return f"{pair.simulator * unit:.4g} / {pair.method * unit:.4g} | {100 * pair.deviation:+.1f}"
+    return f"{pair.method * unit:.4g} / {pair.other * unit:.4g}", f"{100 * pair.deviation:+.1f} %"
 
 
-def table() -> str:
-    """The table of docs/supplies.md."""
-    heads = "".join(f" {head} | % |" for head, *_ in COLUMNS)
-    lines = [f"| supply |{heads}", "|---|" + "---:|---:|" * len(COLUMNS)]
-    row: list[Pair] = []
-    for pair in pairs():
-        row.append(pair)
-        if len(row) == len(COLUMNS):
-            lines.append(f"| `{pair.supply}` | " + " | ".join(cell(one) for one in row) + " |")
-            row = []
-    most = largest()
-    lines.append("| largest | " + " | ".join(f"| {100 * most[result]:.1f}" for _, result, *_ in COLUMNS) + " |")
-    return "\n".join(lines)
+def what() -> str:
+    """The simulated supplies in words."""
+    lines = [
+        (f"`{name}`", supply["title"], f"{supply['given']['mains_frequency']} Hz")
+        for name, supply in supplies().items()
+    ]
+    return _table(("supply", "what it is", "mains"), lines)
+
+
+def simulated() -> str:
+    """Each simulated supply: computed / simulated, and the deviation."""
+    lines = [
+        (f"`{name}`", *(cell for pair in of_supply(name) for cell in _figure(pair))) for name in supplies()
+    ]
+    return _table(("supply", *(cell for result, *_ in COMPARED for cell in (HEADS[result], ""))), lines)
+
+
+def spread() -> str:
+    """Root mean square and largest deviation over the simulated supplies."""
+    found = [(HEADS[result], deviations(result)) for result, *_ in COMPARED]
+    found.append(("ripple by formula", [pair.deviation for pair in all_by_formula()]))
+    lines = [
+        (title, f"{100 * root_mean_square(off):.2f} %", f"{100 * max(off, key=abs):+.2f} %", str(len(off)))
+        for title, off in found
+    ]
+    return _table(("figure", "root mean square", "largest", "supplies"), lines)
+
+
+def sheets() -> str:
+    """Each point of a maker's sheet: computed / published, and the deviation."""
+    lines = [
+        (
+            pair.supply,
+            f"{point['winding_volts']}",
+            f"{point['source_ohms']}",
+            f"{1e6 * point['capacitance']:.0f}",
+            f"{1e3 * point['load_current']:.0f}",
+            *_figure(pair),
+            makers()[pair.supply]["source"],
+        )
+        for point, pair in all_makers()
+    ]
+    return _table(("tube", "V rms", "ohm", "uF", "mA", "volts", "", "source"), lines)
+
+
+def drops() -> str:
+    """The drop of each rectifier of the tube data."""
+    lines = [
+        (tube, row["kind"].replace("_", " "), row["drop"]["volts"], row["drop"]["at"], source(tube, "drop"))
+        for tube, row in rows().items()
+        if "drop" in row
+    ]
+    return _table(("tube", "what it is", "drop", "at", "source"), lines)
+
+
+TABLES = {"what": what, "simulated": simulated, "spread": spread, "sheets": sheets, "drops": drops}
+
+
+def made_anew(page: str) -> str:
+    """The page with its tables as they are now."""
+    return MARK.sub(lambda found: f"{found[1]}\n{TABLES[found[2]]()}\n{found[3]}", page)
+
+
+def main(words: Sequence[str]) -> None:
+    """Prints the tables, or puts them into the page."""
+    if list(words) == ["--write"]:
+        PAGE.write_text(made_anew(PAGE.read_text(encoding="utf-8")), encoding="utf-8")
+        return
+    for table in TABLES.values():
+        print(table())
 
 
 if __name__ == "__main__":
-    print(table())
+    main(sys.argv[1:])
