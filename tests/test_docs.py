@@ -152,7 +152,7 @@ class Bench:
         file.parent.mkdir(parents=True, exist_ok=True)
         kept = file.read_text(encoding="utf-8") if order == "add to" else ""
         file.write_text(kept + block.text, encoding="utf-8")
-        if not faults:
+        if not faults and file.suffix != ".csv":  # a table is judged with the case that names it
             self.judge(file)
 
     def judge(self, file: Path) -> None:

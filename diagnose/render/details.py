@@ -80,7 +80,7 @@ def explanations(page: Page, diagnosis: Diagnosis, view: View) -> None:
     titles = {cause.id: cause.title for cause in diagnosis.causes}
     parts = {part.id: part.title for part in diagnosis.parts}
     for explanation in diagnosis.explanations[: view.top or 5]:
-        names = [titles.get(id, id) for id in explanation.causes]
+        names = [view.words.told_apart(id, titles.get(id, id)) for id in explanation.causes]
         names = names or [parts.get(id, id) for id in explanation.parts]
         page.row(
             (

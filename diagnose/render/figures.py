@@ -44,7 +44,11 @@ def _flag(page: Page, flag: Flag, view: View) -> None:
 
 def derived(page: Page, diagnosis: Diagnosis, view: View) -> None:
     """What the readings make together, by stage; with workings the arithmetic and its uncertainty."""
-    figures = [figure for figure in diagnosis.derived if figure.value is not None or view.workings]
+    figures = [
+        figure
+        for figure in diagnosis.derived
+        if not _repeats(figure) and (figure.value is not None or view.workings)
+    ]
     if not figures:
         return
     page.heading("Worked out from the readings (at the mains of today)")
@@ -52,6 +56,12 @@ def derived(page: Page, diagnosis: Diagnosis, view: View) -> None:
         page.say(styled((view.words.stage_of(stage), "label")), indent=2)
         for figure in group:
             _figure(page, figure, view)
+
+
+def _repeats(figure: DerivedFigure) -> bool:
+    """Whether it is one reading under another name: its arithmetic has nothing on the left that is not on the right."""
+    left, _, right = figure.shown.partition(" = ")
+    return bool(right) and left == right
 
 
 def _by_stage(figures: Iterable[DerivedFigure]) -> Mapping[str, list[DerivedFigure]]:

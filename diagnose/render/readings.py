@@ -19,6 +19,7 @@ from diagnose.render.workings import workings as show_workings
 Line = tuple[float, float]  # volts of mains: as they were, and of the chart
 
 COLUMNS_FROM = 72  # width of the page
+NOT_COUNTED = "not counted: "
 OFTEN = 3  # readings from which a remark is made once for all of them
 
 
@@ -61,12 +62,13 @@ def _said_once(
 
 
 def _shared_notes(findings: Iterable[Finding]) -> dict[str, int]:
-    """Remarks that many counted readings share, with how many."""
+    """Remarks that many readings share, with how many: of those that do not count only why not."""
     counted = Counter(
         note
         for finding in findings
         for note in finding.notes
-        if finding.counted and (finding.path is None or note not in finding.path.notes)
+        if (finding.counted or note.startswith(NOT_COUNTED))
+        and (finding.path is None or note not in finding.path.notes)
     )
     return {note: times for note, times in counted.items() if times >= OFTEN}
 
@@ -126,7 +128,7 @@ def _entry(
         )
     for note in finding.notes:
         if note not in told:
-            page.say(styled((note.removeprefix("not counted: "), "quiet")), indent=6)
+            page.say(styled((note.removeprefix(NOT_COUNTED), "quiet")), indent=6)
 
 
 def _measured(page: Page, cells: tuple[str, str, str], judged: Text, first: str | Text) -> None:

@@ -14,6 +14,7 @@ from diagnose.render.page import Page, listed, styled
 from diagnose.render.words import Words
 
 INDENT = 6
+WORTH_NAMING = 0.001  # share of a reading from which the load of the meter is worth a line
 POSSIBLE = 0.001  # likelihood below which a state is not named
 BY_CHART = "the chart"
 
@@ -41,7 +42,7 @@ def read_with(page: Page, findings: Sequence[Finding], words: Words) -> None:
     read: dict[str, dict[str, None]] = {}
     corrected: dict[str, int] = {}
     own: dict[str, str] = {}  # titles of meters that the person described
-    titles = [finding.title for finding in findings]
+    titles = [title for _, title in dict.fromkeys((finding.name, finding.title) for finding in findings)]
     for finding in findings:
         alike = titles.count(finding.title) > 1
         title = f"{finding.title} ({words.stage_of(finding.name)})" if alike else finding.title
@@ -70,7 +71,7 @@ def _steps(path: Path, unit: str) -> Iterator[str]:
     read, there, carried = (
         numbers.value(value, unit, 4) for value in (path.as_read, path.corrected, path.at_chart)
     )
-    if path.corrected != path.as_read:
+    if not isclose(path.corrected, path.as_read, rel_tol=WORTH_NAMING):
         meter, source = ohms(path.meter_ohms), ohms(path.source_ohms)
         yield f"{read} x ({source} + {meter}) / {meter} = {there} without the load of the {path.meter}"
     elif path.meter and not any(path.meter in name for name, _ in path.budget):
@@ -80,8 +81,13 @@ def _steps(path: Path, unit: str) -> Iterator[str]:
     if path.expected is not None and path.expected_by != BY_CHART:
         within = f", known to {_percent(path.expected_within)}" if path.expected_within else ""
         yield f"a good set {numbers.value(path.expected, unit, 4)}{within}, {path.expected_by}"
-    if path.expected is not None and path.expected_raw not in (None, path.expected):
-        good, shown = numbers.value(path.expected, unit, 4), numbers.value(path.expected_raw or 0.0, unit, 4)
+    raw = path.expected_raw
+    if (
+        path.expected is not None
+        and raw is not None
+        and not isclose(path.expected, raw, rel_tol=WORTH_NAMING)
+    ):
+        good, shown = numbers.value(path.expected, unit, 4), numbers.value(raw, unit, 4)
         yield f"a good set {good}, which the meter that the chart was made with shows as {shown}"
 
 
@@ -102,7 +108,7 @@ def _uncertainty(path: Path, unit: str) -> str:
     if len(path.budget) == 1:
         named = [path.budget[0][0]]
     size = numbers.value(path.spread * abs(path.at_chart), unit, 2)
-    relative = f" ({_percent(path.spread)})" if unit != "percent" else ""
+    relative = f" ({_percent(path.spread)})" if unit != "percent" and path.spread < 1.0 else ""
     return f"give or take {size}{relative}: {', '.join(named)}"
 
 

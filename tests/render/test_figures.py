@@ -102,3 +102,10 @@ def test_odd_texts_are_no_markup() -> None:
     text = lines(WORKINGS, derived=(odd,), flags=(flag,))
     assert "[bold]odd[/]" in text
     assert "[/etc]" in text
+
+
+def test_a_reading_under_another_name_is_no_arithmetic() -> None:
+    """What hangs on the supply has its voltage; that is flagged where it is too much, and not told twice."""
+    same = replace(values.INPUT, title="plate voltage", shown="597 V = 597 V")
+    assert "plate voltage" not in lines(WORKINGS, derived=(same, values.REGULATION))
+    assert "plate voltage" in lines(derived=(replace(same, shown="2 x 597 V = 1194 V"),))

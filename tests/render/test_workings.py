@@ -120,7 +120,7 @@ def test_what_the_workings_say_is_not_said_beside_them() -> None:
 def test_instruments_are_listed_with_what_hangs_on_them() -> None:
     words = replace(values.WORDS, instruments={"line_meter": "meter on the line"})
     text = shown(*readings(121.0, 117.0), view=View(words, workings=True))
-    assert "- old test set: screen voltage (final amplifier)" in text
+    assert "- old test set: screen voltage -" in text
     assert "- meter on the line: the mains for 2 readings" in text
     assert "old test set" not in shown(*readings(121.0), view=View(words)).replace("of the old test set", "")
 
@@ -133,6 +133,10 @@ def test_readings_of_one_title_are_told_apart_by_their_stage() -> None:
     )
     text = shown(values.LOADED, other)
     assert "screen voltage (final amplifier) and screen voltage (driver)" in text
+
+
+def test_a_quantity_read_several_times_is_named_once() -> None:
+    assert "- old test set: screen voltage -" in shown(values.LOADED, values.LOADED)
 
 
 def test_many_readings_at_one_mains_say_so_once_and_stand_in_brackets() -> None:
@@ -179,3 +183,24 @@ def test_an_answer_that_readings_give_is_shown_as_the_answer() -> None:
     )
     text = shown(made)
     assert "* hum on the carrier: yes worked out: 2 % cold, 4 % warm likelihood: yes 1, no 0.3" in text
+
+
+def test_a_load_that_moves_nothing_is_not_worth_a_line() -> None:
+    path = replace(values.LOADED.path or Path(0, 0, 0), corrected=200.02, meter_ohms=10e6)
+    assert "without the load" not in shown(replace(values.LOADED, path=path))
+
+
+def test_the_share_of_a_value_near_nothing_is_not_told() -> None:
+    path = replace(values.LOADED.path or Path(0, 0, 0), spread=4.1)
+    text = shown(replace(values.LOADED, path=path))
+    assert "give or take 1100 V: accuracy" in text
+
+
+def test_why_many_readings_do_not_count_is_said_once() -> None:
+    note = "not counted: another reading of the same counts"
+    others = tuple(replace(finding, counted=False, notes=(note,)) for finding in values.FINDINGS[:4])
+    text = shown(*others, view=View(values.WORDS))
+    assert text.count("another reading of the same counts") == 1
+    assert "Not counted: another reading of the same counts: 4 of these." in text
+    few = shown(*others[:2], view=View(values.WORDS))
+    assert few.count("another reading of the same counts") == 2
