@@ -123,12 +123,12 @@ def _rig(root: Node, book: Book, faults: Faults) -> Rig | None:
 
 
 def _meters(root: Node, book: Book, rig: Rig, faults: Faults) -> Frozen[str, Meter]:
-    """The meters that the case describes; none is called like a stage of the rig."""
+    """The meters that the case describes; none is called like a stage of the rig, or as no stage can be."""
     meters = read_meters(root.get("meters"), book.bench.instruments, faults)
     for id in set(meters) & set(rig.stages):
         said = f"`{id}` is the name of a stage of this rig"
         faults.error(meters[id].place, "duplicate-id", said, "give the meter another name")
-    return Frozen({id: meter for id, meter in meters.items() if id not in rig.stages})
+    return Frozen({id: meter for id, meter in meters.items() if id not in rig.stages and "." not in id})
 
 
 def _logged(book: Book, rig: Rig) -> Iterator[str]:

@@ -26,7 +26,7 @@ def is_plain(text: str) -> bool:
 def word(text: str, unquoted: tuple[type, ...] = ()) -> str:
     """A text as one scalar; what would read as a number or a truth stays unquoted if its type is allowed."""
     text = _LONE.sub("\ufffd", text)  # half a character, as a broken terminal sends it
-    if is_plain(text) and isinstance(plain_scalar(text), (str, *unquoted)):
+    if is_plain(text) and type(plain_scalar(text)) in (str, *unquoted):
         return text
     if not _TO_ESCAPE.search(text):
         return "'" + text.replace("'", "''") + "'"
@@ -37,7 +37,7 @@ def word(text: str, unquoted: tuple[type, ...] = ()) -> str:
 def read_back(text: str, unquoted: tuple[type, ...]) -> str | int | float | bool | None:
     """What the reader makes of `word(text, unquoted)`."""
     value = plain_scalar(text)
-    return value if is_plain(text) and isinstance(value, (str, *unquoted)) else text
+    return value if is_plain(text) and type(value) in (str, *unquoted) else text
 
 
 def number(value: float) -> str:

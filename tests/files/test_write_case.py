@@ -171,6 +171,10 @@ WORDS = [
     (Observation("hv.voltage", state="low", as_written="too low"), "{value: low, said: too low}"),
     (Observation("hv.voltage", as_written="not known"), "not known"),
     (Observation("hv.voltage", as_written="?"), "{value: not known, said: '?'}"),
+    (Observation("hv.voltage", state="low", as_written="true"), "{value: low, said: 'true'}"),
+    (Observation("hv.voltage", state="low", as_written="7"), "{value: low, said: '7'}"),
+    (Observation("hv.flashes", state="yes", as_written="true"), "true"),
+    (Observation("hv.flashes", state="yes", as_written="1"), "{answer: yes, said: '1'}"),
     (Observation("final.current", state="unsteady", as_written="jumps between 60 and 80"), "{value: unsteady, said: jumps between 60 and 80}"),
 ]  # fmt: skip
 
@@ -212,6 +216,17 @@ def test_meters(measured: Book) -> None:
     meter = "{title: an old one, instrument: voltmeter, unit: V, ranges: [2.5, 1000], ohms_per_volt: 20000, accuracy: {of_full_scale: 3 %, of_reading: 0.12345678912}}"
     text = f"case: c\nrig: finch\nmeters:\n  old: {meter}\nreadings:\n  hv.voltage: {{value: 580, with: old, range: 1000 V}}\n"
     assert stays(case_in(text, measured), measured) == text
+
+
+def test_a_meter_named_as_no_stage_can_be(measured: Book) -> None:
+    """It is named as wrong and left out: the bench could not be laid out with it."""
+    document, problems = parse("rig: finch\nmeters: {hv.probe: {instrument: voltmeter}}\n", "c.yaml")
+    assert document is not None
+    case, said = case_of(document, measured, problems)
+    assert case is not None
+    assert [problem.id for problem in said] == ["id"]
+    assert case.meters == {}
+    assert written(case, measured) == "case: c\nrig: finch\n"
 
 
 def test_what_is_wrong_in_a_list(small: Book) -> None:
