@@ -193,10 +193,20 @@ def state_meant(word: str, indication: Indication) -> State | None:
     ]
     if len(beginning) == 1:
         return beginning[0]
+    return None if symptom else _on_side(word, indication)
+
+
+def _on_side(word: str, indication: Indication) -> State | None:
+    """The only state on the side that a word speaks of; little of what should be little is good."""
+    states = indication.states
+    sides = {state.side for state in states}
     for side, words in _BY_SIDE.items():
         on_side = [state for state in states if state.side == side]
-        if word in words and len(on_side) == 1 and not symptom:
+        if word in words and len(on_side) == 1:
             return on_side[0]
+    opposite = {frozenset({"", "up"}): "down", frozenset({"", "down"}): "up"}.get(frozenset(sides), "")
+    if opposite and indication.sort == "quantity" and word in _BY_SIDE[opposite]:
+        return states[0]
     return None
 
 

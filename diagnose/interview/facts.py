@@ -35,8 +35,10 @@ def fact_of(line: str, fact: Fact, facts: Mapping[str, Fact]) -> Usable[object]:
 
 
 def one_of(line: str, words: tuple[str, ...]) -> Usable[str]:
-    """One of a few words, by its beginning."""
+    """One of a few words, by its beginning or its number."""
     wanted = line.casefold().replace(" ", "")
+    if wanted.isdecimal() and 1 <= int(wanted) <= len(words) and wanted not in words:
+        return words[int(wanted) - 1], ""
     fitting = [w for w in words if w == wanted] or [w for w in words if w.startswith(wanted)]
     if len(fitting) == 1:
         return fitting[0], ""

@@ -63,7 +63,7 @@ def ask(dialogue: Dialogue, question: str) -> str:
 def _complaint(dialogue: Dialogue, course: Course, apply: Apply) -> Course:
     dialogue.gap()
     line = ask(dialogue, "What is wrong with it? Say it in your own words (Enter: nothing known yet).")
-    said: list[str] = []
+    said = [course.case.about] if course.case.about else []
     while line:
         said.append(line)
         about = "; ".join(said)
@@ -225,7 +225,7 @@ def _safety(dialogue: Dialogue, course: Course, apply: Apply) -> Course:
 
 
 STEPS: Final[tuple[tuple[Callable[[Course], bool], Callable[[Dialogue, Course, Apply], Course]], ...]] = (
-    (lambda course: bool(course.case.about or course.case.observations), _complaint),
+    (lambda course: bool(course.case.observations), _complaint),
     (lambda course: bool(course.case.mode), _mode),
     (lambda course: bool(course.case.band), _band),
     (lambda course: course.case.mains is not None, _mains),

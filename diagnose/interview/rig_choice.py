@@ -24,6 +24,7 @@ class Question:
     stage: str  # kind of stage, "" for the rig itself
     ask: str
     answers: Mapping[str, frozenset[str]]
+    weight: tuple[int, int] = (0, 0)  # whether all rigs have the stage, and how much the book knows of it
 
     def worth(self, chances: Mapping[str, float]) -> float:
         """Bits that the answer is expected to tell of which rig it is like."""
@@ -77,7 +78,7 @@ def nearest_rig(dialogue: Dialogue, book: Book) -> tuple[Rig, str]:
         open_ones = [question for question in left if question.worth(chances) > 0]
         if not open_ones or max(chances.values()) > 0.99 * sum(chances.values()):
             break
-        best = max(open_ones, key=lambda question: question.worth(chances))
+        best = max(open_ones, key=lambda question: (round(question.worth(chances), 6), question.weight))
         left = [q for q in left if q.stage != best.stage or not best.stage]  # one for each kind of stage
         left = [q for q in left if q is not best]
         answers = list(best.answers)
@@ -107,31 +108,34 @@ def questions(book: Book) -> Iterator[Question]:
         having = {rig.id: [s for s in rig.stages.values() if s.kind == kind.id] for rig in rigs}
         with_one = {id: stages[0] for id, stages in having.items() if stages}
         missing = {id: "there is none" for id, stages in having.items() if not stages}
+        weight = (0 if missing else 1, len(kind.parts))
         if missing:
             present = dict.fromkeys(with_one, "there is one")
-            yield from _told_apart(kind.id, f"{capital(kind.title)}:", {**present, **missing})
+            yield from _told_apart(kind.id, f"{capital(kind.title)}:", {**present, **missing}, weight)
         if any(len(stages) > 1 for stages in having.values()):
             continue
         tubes = {id: _tubes(stage.tubes) for id, stage in with_one.items() if stage.tubes}
         if len(tubes) == len(with_one):
-            yield from _told_apart(kind.id, f"{capital(kind.title)}, tubes:", {**tubes, **missing})
+            yield from _told_apart(kind.id, f"{capital(kind.title)}, tubes:", {**tubes, **missing}, weight)
         for feature in kind.features:
             values = {
                 id: str(features_of(book.rigs[id], stage).get(feature, "")).replace("_", " ")
                 for id, stage in with_one.items()
             }
             yield from _told_apart(
-                kind.id, f"{capital(kind.title)}, {feature.replace('_', ' ')}:", {**values, **missing}
+                kind.id, f"{capital(kind.title)}, {feature.replace('_', ' ')}:", {**values, **missing}, weight
             )
 
 
-def _told_apart(stage: str, ask: str, values: Mapping[str, str]) -> Iterator[Question]:
+def _told_apart(
+    stage: str, ask: str, values: Mapping[str, str], weight: tuple[int, int] = (0, 0)
+) -> Iterator[Question]:
     answers: dict[str, set[str]] = {}
     for rig, value in values.items():
         if value:
             answers.setdefault(value, set()).add(rig)
     if len(answers) > 1:
-        yield Question(stage, ask, {value: frozenset(rigs) for value, rigs in answers.items()})
+        yield Question(stage, ask, {value: frozenset(rigs) for value, rigs in answers.items()}, weight)
 
 
 def _tubes(tubes: tuple[str, ...]) -> str:

@@ -180,7 +180,7 @@ def _good(page: Page, shown: Turn) -> None:
     assert step is not None
     good = expected(shown.course, shown.name) if shown.name else ""
     told = sentence(step.advised.good) if shown.first and step.advised.good else ""
-    said = " ".join(text for text in (f"{good}." if good else "", told) if text)
+    said = " ".join(text for text in (sentence(good) if good else "", told) if text)
     if said:
         page.say(said, first=styled(("Good", "label")), indent=_LABEL)
 

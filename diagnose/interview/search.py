@@ -34,7 +34,7 @@ _EMPTY: Final = frozenset(
         "into", "is", "it", "its", "just", "like", "me", "my", "of", "on", "or", "our", "s", "she", "so",
         "some", "t", "that", "the", "their", "them", "then", "there", "these", "they", "this", "those", "to",
         "too", "us", "was", "we", "went", "were", "what", "when", "where", "which", "while", "who", "will",
-        "with", "would", "you", "your", "very", "really", "set", "seem", "seems", "thing", "rig",
+        "with", "would", "you", "your", "very", "really", "come", "comes", "coming", "out", "set", "seem", "seems", "thing", "rig",
         "transmitter", "up", "down", "over",
     }
 )  # fmt: skip

@@ -1,0 +1,155 @@
+"""Taking in a set: rig, complaint, line, history, instruments, safety; what is skipped, asked again, gone on with."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Callable
+
+from diagnose.interview.course import Course
+from diagnose.interview.intake import Change, intake
+from diagnose.interview.rig_choice import Question, choose_rig, questions
+from tests.interview.bench import book, course, dialogue, seen
+
+SAFE = len(book().bench.safety)
+
+
+def taken_in(lines: list[str], begun: Course | None = None) -> tuple[Course, str, bool]:
+    """The course after an intake with these answers, what was shown, and whether it came to its end."""
+    spoken, stream = dialogue(lines)
+    now = course(safe=False) if begun is None else begun
+
+    def apply(change: Change) -> Course:
+        nonlocal now
+        now = change(now)
+        return now
+
+    ended = intake(spoken, now, apply)
+    return now, " ".join(stream.getvalue().split()), ended
+
+
+def test_all_questions_answered() -> None:
+    """Each lands in its place in the case."""
+    lines = [
+        "weak output",
+        "1",
+        "owner",
+        "",
+        "phone",
+        "20m",
+        "110",
+        "about 25 years",
+        "n",
+        "y",
+        "",
+        "n",
+        "no",
+    ]
+    lines += ["y", "n", "owner", "1, 3", "all but 1", *["y"] * SAFE]
+    now, shown, ended = taken_in(lines)
+    case = now.case
+    assert ended, shown
+    assert case.about == "weak output"
+    assert [(o.name, o.state, o.told_by) for o in case.observations] == [
+        ("output_network.power", "low", "owner")
+    ]
+    assert (case.mode, case.band, case.mains) == ("phone", "20m", 110.0)
+    assert case.history["years_stored"] == 25
+    assert case.history["capacitors_replaced"] == "no"
+    assert "ever_worked" not in case.history
+    assert case.history["last_worked_on"] == "owner"
+    assert case.history["recent_work"] == ("supply_capacitors", "tubes_changed")
+    assert case.instruments is not None
+    assert len(case.instruments) == len(book().bench.instruments) - 1
+    assert set(case.safety) == set(book().bench.safety)
+
+
+def test_wrong_answers_are_asked_again_with_the_reason() -> None:
+    """A wrong unit, an absurd line, a number that is not in the list."""
+    lines = ["", "", "", "110 A", "9000", "117", "-4", "12", "perhaps so", "y", "skip", *["n"] * SAFE]
+    now, shown, ended = taken_in(lines)
+    assert ended
+    assert now.case.mains == 117.0
+    assert "`110 A` is a current, but a voltage (V) is wanted" in shown
+    assert "9000 V is no mains for this rig" in shown
+    assert "cannot be below zero" in shown
+    assert "`capacitors_replaced` takes yes, no or not known" in shown
+    assert now.case.history == {"years_stored": 12, "capacitors_replaced": "yes"}
+    assert now.case.safety == ()
+
+
+def test_skip_still_asks_for_the_safety_of_the_bench() -> None:
+    """What is not proven is taken as live, so it is always asked."""
+    now, shown, ended = taken_in(["skip", "y", *["n"] * (SAFE - 1)])
+    assert ended
+    assert now.case.safety == (next(iter(book().bench.safety)),)
+    assert shown.count("Pull the plug") == 1
+
+
+def test_a_second_run_goes_on_after_the_last_answer() -> None:
+    """The line voltage was told: mode, band and it are not asked again."""
+    begun = course(safe=False, about="weak", mains=117.0)
+    begun = begun.enter(seen(begun, "output_network.power", "low"))
+    _, shown, ended = taken_in(["skip", *["n"] * SAFE], begun)
+    assert ended
+    assert "In your own words" not in shown
+    assert "line voltage" not in shown
+    assert "stand unused" in shown
+
+
+def test_a_stop_order_comes_before_any_question() -> None:
+    """Smoke is no matter of history."""
+    now, shown, ended = taken_in(["smoke comes out", "1", "", ""])
+    assert now.standing.stop_orders
+    assert not ended
+    assert "stand unused" not in shown
+
+
+def test_other_words_may_be_tried_for_the_complaint() -> None:
+    """What nothing fits is kept as the person said it."""
+    now, shown, _ = taken_in(["xyzzy", "quirk", "no", "skip", *["n"] * SAFE])
+    assert now.case.about == "xyzzy; quirk"
+    assert now.case.observations == ()
+    assert shown.count("count for nothing") == 2
+    now, _, _ = taken_in(["weak output", "red plates", "1", "", "", "skip", *["n"] * SAFE])
+    assert [o.state for o in now.case.observations] == ["yes"]
+
+
+def test_a_rig_by_number_name_or_words() -> None:
+    """Asked again while no set, or more than one, goes by it."""
+    for lines in (["2"], ["kestrel_30"], ["Kestrel"], ["crystal cw"], ["phone", "9", "nonsense", "kestrel"]):
+        rig, note = choose_rig(dialogue(lines)[0], book())
+        assert (rig.id, note) == ("kestrel_30", "")
+
+
+def test_another_set_is_taken_as_the_nearest() -> None:
+    """Answered as each rig of the book would be, the questions end at that rig."""
+    asked = list(questions(book()))
+    for wanted in book().rigs:
+        spoken, stream = dialogue([])
+        spoken.read = _as(wanted, asked, stream)
+        rig, note = choose_rig(spoken, book())
+        assert rig.id == wanted
+        assert note.startswith(f"another set, taken as {wanted}")
+
+
+def _as(rig: str, asked: list[Question], shown: io.StringIO) -> Callable[[], str]:
+    """A person who has this rig before them, and answers by number."""
+    waiting = ["other"]
+
+    def read() -> str:
+        if waiting:
+            return waiting.pop()
+        line = shown.getvalue().rstrip("> \n").splitlines()[-1]
+        found = next(question for question in asked if line.startswith(question.ask))
+        return str([rig in rigs for rigs in found.answers.values()].index(True) + 1)
+
+    return read
+
+
+def test_a_set_that_nobody_knows_anything_of_still_gets_a_rig() -> None:
+    """All questions left open: it is said that the chart may not fit."""
+    spoken, stream = dialogue(["other", *[""] * 9])
+    rig, note = choose_rig(spoken, book())
+    assert rig.id in book().rigs
+    assert note
+    assert "answer in words" in stream.getvalue()

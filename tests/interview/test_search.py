@@ -1,0 +1,108 @@
+"""From a person's own words to signs, readings and parts."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from diagnose.interview.search import SHOWN, parts, readable, signs, slips, stem
+from tests.interview.bench import assembly
+
+
+@pytest.mark.parametrize(
+    ("words", "name", "state"),
+    [
+        ("weak output on 20 meters", "output_network.power", "low"),
+        ("no output", "output_network.power", "absent"),
+        ("modulator tubes glow red", "modulator.red_plates", "yes"),
+        ("red plating final", "final.red_plates", "yes"),
+        ("plate curent too high", "final.plate_current", "high"),
+        ("it chirps when keyed", "vfo.chirp", "yes"),
+        ("the carrier has hum", "final.hum_on_carrier", "yes"),
+        ("fuse blows", "mains.fuse_blows", "yes"),
+        ("relay chatters", "antenna_relay.relay_chatters", "yes"),
+        ("purple glow in modulator", "modulator.blue_glow", "yes"),
+        ("keyed all the time", "keying.keyed", "stuck"),
+        ("frequency jumps", "vfo.jumps", "yes"),
+        ("smoke", "connections.smoke", "yes"),
+    ],
+)
+def test_complaints_find_their_signs(words: str, name: str, state: str) -> None:
+    """The sign meant is among those offered."""
+    found = [(hit.entry.name, hit.entry.state) for hit in signs(assembly()).find(words)]
+    assert (name, state) in found
+
+
+def test_two_complaints_in_one_breath() -> None:
+    """Each remark of a line is looked for by itself."""
+    found = [hit.entry.name for hit in signs(assembly()).find("weak output, plate current is low")]
+    assert {"output_network.power", "final.plate_current"} <= set(found[:3])
+
+
+@pytest.mark.parametrize(
+    ("words", "part"),
+    [
+        ("replaced both coupling capacitors", "modulator.coupling_capacitors"),
+        ("set the bias to 55 mA", "modulator.bias_control"),
+        ("changed the rectifier tube", "hv.rectifier_tube"),
+        ("new final tube", "final.final_tube"),
+        ("cleaned band switch", "connections.band_switch"),
+    ],
+)
+def test_work_finds_its_part(words: str, part: str) -> None:
+    """What was done to it says little of which part it was."""
+    assert part in [hit.entry.name for hit in parts(assembly()).find(words)]
+
+
+@pytest.mark.parametrize("words", ["", "xyzzy", "the and of", "12345"])
+def test_what_means_nothing_finds_nothing(words: str) -> None:
+    """No entry is offered for the sake of offering one."""
+    assert signs(assembly()).find(words) == ()
+
+
+@given(st.text(max_size=80))
+def test_any_words_give_at_most_a_screen_of_entries(words: str) -> None:
+    """Ranked, each once, and few."""
+    for index in (signs(assembly()), parts(assembly()), readable(assembly())):
+        found = index.find(words)
+        assert len(found) <= SHOWN
+        assert len({(hit.entry.name, hit.entry.state) for hit in found}) == len(found)
+
+
+def test_every_sign_is_found_by_its_own_title() -> None:
+    """Whoever uses the book's words finds the entry, in one stage or another."""
+    known = assembly()
+    missing = [
+        placed.id
+        for placed in known.indications.values()
+        if placed.indication.sort == "symptom"
+        and placed.indication.title
+        not in {
+            known.indications[hit.entry.name].indication.title
+            for hit in signs(known).find(placed.indication.title.replace(",", " "), most=12)
+        }
+    ]
+    assert missing == []
+
+
+@pytest.mark.parametrize(
+    ("words", "one"),
+    [
+        (("hum", "hums", "humming", "hummed"), "hum"),
+        (("glow", "glows", "glowing"), "glow"),
+        (("supply", "supplies"), "supply"),
+        (("press", "pressed", "pressing"), "press"),
+    ],
+)
+def test_endings_are_taken_off(words: tuple[str, ...], one: str) -> None:
+    """Plural, `ing` and `ed`."""
+    assert {stem(word) for word in words} == {one}
+
+
+@given(st.text("abcd", max_size=7), st.text("abcd", max_size=7))
+def test_slips_are_the_same_both_ways(first: str, second: str) -> None:
+    """A distance: none to itself, the same from either side, one for one letter."""
+    assert slips(first, first) == 0
+    assert slips(first, second) == slips(second, first)
+    assert slips(first, f"{first}x") == 1
