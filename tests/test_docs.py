@@ -341,11 +341,12 @@ def test_links_lead_somewhere(page: Path) -> None:
 
 @pytest.mark.parametrize("page", PAGES, ids=lambda page: page.name)
 def test_a_page_is_plain_text_of_this_project_only(page: Path) -> None:
-    """No place of one machine, no trailing blanks, no line that needs a wide window."""
+    """No place of one machine, no trailing blanks, no line that needs a wide window but rows of tables."""
     text = page.read_text(encoding="utf-8")
     assert not re.findall(r"(?<![\w./])/(?:home|root|tmp|usr|opt|var|mnt|work|Users)\b|\b[A-Z]:\\", text)
     for number, line in enumerate(text.splitlines(), start=1):
-        assert len(line) <= 110, f"{page.name}:{number} is {len(line)} long"
+        most = 160 if line.startswith("|") else 110
+        assert len(line) <= most, f"{page.name}:{number} is {len(line)} long"
         assert line == line.rstrip(), f"{page.name}:{number} ends in blanks"
 
 
