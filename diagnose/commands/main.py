@@ -19,6 +19,7 @@ Command = Callable[[argparse.Namespace, Output], int]
 
 # Imported when asked for, so that a report does not wait for what only a batch needs.
 COMMANDS: Final = {
+    "interview": "diagnose.commands.interview",
     "report": "diagnose.commands.report",
     "explain": "diagnose.commands.explain",
     "batch": "diagnose.commands.batch",

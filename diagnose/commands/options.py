@@ -28,6 +28,16 @@ class Said:
 
 
 SAID: Final[Mapping[str, Said]] = {
+    "interview": Said(
+        "guided, at the bench: asks, ranks, and says what to measure next",
+        "Takes in a set, proposes one check after another with its reason, its dangers and what a\n"
+        "good set shows, and keeps the case file after every answer. With a CASE that exists it goes\n"
+        "on there. Ctrl-C or Ctrl-D ends it; nothing is lost.",
+        "examples:\n"
+        "  diagnose interview                               asks which rig it is\n"
+        "  diagnose interview my_set.yaml --rig gannet_60   a new case, or on with one that exists\n"
+        "  diagnose interview my_set.yaml --answers typed.txt",
+    ),
     "report": Said(
         "readings, verdict, ranking, next checks, cautions",
         "Says of each case whether it is safe, what is probably wrong, and what to do next;\n"
@@ -100,7 +110,7 @@ def parser() -> Parser:
     )
     top.add_argument("--version", action="version", version=f"diagnose {__version__}")
     commands = top.add_subparsers(dest="command", metavar="COMMAND", required=True)
-    for add in (_report, _explain, _batch, _rules, _rigs):
+    for add in (_interview, _report, _explain, _batch, _rules, _rigs):
         add(commands)
     return top
 
@@ -150,6 +160,25 @@ def _positive(text: str) -> int:
     if number < 1:
         raise argparse.ArgumentTypeError(f"`{text}` is not a whole number from 1 on")
     return number
+
+
+def _interview(commands: Commands) -> None:
+    command = _add(commands, "interview")
+    command.add_argument(
+        "case",
+        nargs="?",
+        type=Path,
+        metavar="CASE",
+        help="the case file, new or begun; default: named after rig and day",
+    )
+    command.add_argument("--rig", metavar="RIG", help="the id or name of the rig of a new case")
+    command.add_argument(
+        "--answers",
+        type=Path,
+        metavar="FILE",
+        help="take the answers from a file, a line each (# begins a remark)",
+    )
+    _common(command)
 
 
 def _report(commands: Commands) -> None:

@@ -1,0 +1,78 @@
+"""Taking an entry of the record back, or changing it: any of them, not only the last."""
+
+from __future__ import annotations
+
+from diagnose.interview import screen
+from diagnose.interview.answers import UNCLEAR, understood
+from diagnose.interview.course import DONE, OBSERVED, TOLD, Course, Entry, NoSuchEntryError
+from diagnose.interview.facts import retold
+from diagnose.interview.session import Session, not_usable
+from diagnose.render.page import capital, sentence
+
+
+def strike(session: Session, rest: str) -> None:
+    """Takes an entry back."""
+    entry = _entry(session, rest)
+    if entry is None:
+        return
+    text = screen.entry_text(session.course, entry, session.words)
+    session.apply(lambda now: now.strike(_number(now, entry)))
+    session.dialogue.say(f"Struck out: {text}.")
+
+
+def amend(session: Session, rest: str) -> None:
+    """Changes an entry."""
+    number, _, value = rest.partition(" ")
+    entry, value = _entry(session, number), value.strip()
+    if entry is None:
+        return
+    if not value:
+        session.dialogue.say("Say also what it should be: `amend N VALUE`.")
+        return
+    refused = _amended(session, entry, value)
+    if refused:
+        session.dialogue.say(refused)
+        return
+    session.dialogue.say(f"Changed: {screen.entry_text(session.course, entry, session.words)}.")
+
+
+def _amended(session: Session, entry: Entry, value: str) -> str:
+    """Changes an entry; why it cannot be, or ""."""
+    course = session.course
+    if entry.kind == TOLD:
+        key = course.told_keys[entry.index]
+        new, reason = retold(course, key, value)
+        if new is None:
+            return capital(sentence(reason))
+        session.apply(lambda now: retold(now, key, value)[0] or now)
+    elif entry.kind == OBSERVED:
+        name = course.case.observations[entry.index].name
+        meant = understood(value, name, course.assembly, course.case)
+        observation = meant.observation
+        if observation is None:
+            return not_usable(meant) if meant.kind == UNCLEAR else "`strike` takes an entry back."
+        session.apply(lambda now: now.amend(_number(now, entry), observation))
+    elif entry.kind == DONE:
+        session.apply(lambda now: now.amend(_number(now, entry), value))
+    else:
+        return "That cannot be changed, only struck out: `strike`."
+    return ""
+
+
+def _entry(session: Session, number: str) -> Entry | None:
+    """The entry of a number; None, with a word on it, for what is none."""
+    if not number.isdecimal():
+        session.dialogue.say("Say which, by its number in the `record`.")
+        return None
+    try:
+        return session.course.entry(int(number))
+    except NoSuchEntryError as error:
+        session.dialogue.say(sentence(str(error)))
+        return None
+
+
+def _number(course: Course, entry: Entry) -> int:
+    """The number of an entry; raises NoSuchEntryError where the file was changed and it is gone."""
+    if entry not in course.record:
+        raise NoSuchEntryError("that entry is no longer in the case file")
+    return course.record.index(entry) + 1

@@ -1,0 +1,285 @@
+"""The interview itself: show where things stand, ask, take the answer, keep it, and begin again."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
+from typing import Protocol
+
+from diagnose.interview import answers, screen
+from diagnose.interview.answers import Meant, understood
+from diagnose.interview.closing import closing_page
+from diagnose.interview.course import CHOSEN, PROVEN, REMEDY, Closing, Course, NoSuchEntryError, Step
+from diagnose.interview.dialogue import Dialogue
+from diagnose.interview.intake import Change, intake
+from diagnose.interview.keep import Changed, NotWritten
+from diagnose.model.case import Case, Observation
+from diagnose.render.page import capital, sentence
+from diagnose.render.words import Words, words_of
+
+
+class Keeps(Protocol):
+    """Where a case is kept: raises Changed if someone else changed it, NotWritten if it cannot be written."""
+
+    def write(self, case: Case) -> None:
+        """Keeps the case."""
+
+
+@dataclass
+class Session:
+    """One run of the interview on one case."""
+
+    dialogue: Dialogue
+    course: Course
+    keeper: Keeps
+    verbs: Mapping[str, Callable[[Session, str], None]]  # what is done with a word and what follows it
+    elsewhere: Callable[[Session, str], bool]  # takes what is said out of order; whether it was understood
+    unwritten: str = ""  # why the last entry is not in the file
+    step: Step | None = None  # what is being done; None: the proposal is due
+    name: str = ""  # what is being asked of it
+    said: set[str] = field(default_factory=set)  # cautions given in this set-up
+    seen: object = None  # what was shown last
+    whole: bool = False  # the check is to be shown in full once more
+    over: bool = False
+    answered: set[str] = field(default_factory=set)  # of the check in hand
+    told_cured: int = 0  # number of pieces of work at which the cure was told
+
+    @property
+    def words(self) -> Words:
+        """Titles of everything on the rig."""
+        return words_of(self.course.assembly)
+
+    def run(self, *, fresh: bool) -> None:
+        """Intake and turns, until the person finishes or the input ends (Ended)."""
+        taking_in = fresh
+        while not self.over:
+            if taking_in and not (self.course.case.observations and self.course.standing.stop_orders):
+                taking_in = not intake(self.dialogue, self.course, self.apply)
+                self.course = replace(self.course, earlier=None)
+            self.turn()
+
+    # keeping
+
+    def apply(self, change: Change, *, answer: bool = False) -> Course:
+        """Carries out a change and keeps it; a file that was changed meanwhile is taken up first.
+
+        Unless it is an answer to what was asked, it is considered anew what to ask.
+        """
+        begun = self.step is not None and bool(self.step.names) and self.name != self.step.names[0]
+        if self.step is not None and not answer and not begun and self.step.purpose != CHOSEN:
+            self.step = None
+        self.course = change(self.course)
+        try:
+            self.keeper.write(self.course.case)
+            self.unwritten = ""
+        except Changed as changed:
+            self.dialogue.say(
+                "The case file was changed elsewhere meanwhile; what stands there now is taken up."
+            )
+            self.course = change(self.course.anew(changed.case))
+            self.keep()
+        except NotWritten as failed:
+            self._say_unwritten(failed)
+        return self.course
+
+    def keep(self) -> None:
+        """Writes the case as it is, if it can be."""
+        try:
+            self.keeper.write(self.course.case)
+            self.unwritten = ""
+        except Changed as changed:
+            self.course = self.course.anew(changed.case)
+        except NotWritten as failed:
+            self._say_unwritten(failed)
+
+    def _say_unwritten(self, failed: NotWritten) -> None:
+        if self.unwritten != str(failed):
+            self.dialogue.say(
+                f"Not written: {failed}. It is kept in memory and tried again at the next entry."
+            )
+        self.unwritten = str(failed)
+
+    # turns
+
+    def turn(self) -> None:
+        """One screen, one question, one line."""
+        if self._settle():
+            self.show()
+        page = self.dialogue.page()
+        page.say(self.question())
+        for number, choice in enumerate(screen.choices(self.course, self.name), start=1):
+            page.say(choice, first=f"{number:>3} ", indent=5)
+        self.dialogue.show(page)
+        line = self.dialogue.ask()
+        try:
+            self.take(line)
+        except NoSuchEntryError as gone:
+            self.dialogue.say(capital(sentence(str(gone))))
+        self.dialogue.gap()
+
+    def _settle(self) -> bool:
+        """Whether something new is to be shown; what is asked next is chosen on the way."""
+        if self.course.standing.stop_orders:
+            self.step = None
+        if self.step is not None and not self._goes_on(self.step):
+            self.step = None
+        if self.step is None:
+            self.name = ""
+            proposal = self.course.proposal
+            if proposal is not None:
+                self.choose(proposal)
+        now = (self.course, self.step.id if self.step is not None else "", self.name)
+        fresh, self.seen = now != self.seen, now
+        return fresh
+
+    def _goes_on(self, step: Step) -> bool:
+        """Whether something of a check is still open; the next question of it is chosen."""
+        if not step.names:
+            return (
+                step.advised.proves != ""
+                and step.id not in self.course.case.cannot
+                and not self._is_proven(step)
+            )
+        asked = step.names[step.names.index(self.name) :] if self.name in step.names else step.names
+        done = self.course.known | set(self.course.case.cannot)
+        again = step.purpose == CHOSEN and self.name in asked and self.name not in self.answered
+        left = [
+            n for n in asked if (n not in done or (again and n == self.name)) and self.course.judgeable(n)
+        ]
+        self.name = left[0] if left else ""
+        return bool(left)
+
+    def _is_proven(self, step: Step) -> bool:
+        return step.placed.check.proves in self.course.case.safety
+
+    def choose(self, step: Step) -> None:
+        """Makes a check the one that is asked for."""
+        self.step = step
+        self.name = step.names[0] if step.names else ""
+        self.answered.clear()
+
+    def show(self) -> None:
+        """The screen of where things stand."""
+        page = self.dialogue.page()
+        standing = self.course.standing
+        if standing.stop_orders:
+            screen.stop(page, standing.stop_orders, self.words)
+        elif self.step is None:
+            closing_page(page, self.course, self.words)
+        else:
+            self._tell_cured()
+            screen.turn(
+                page, screen.Turn(self.course, self.words, self.step, self.name, self.said, self.whole)
+            )
+            self.whole = False
+            if self.step.advised.setup_changes:
+                self.said.clear()
+            self.said.update(self.step.advised.cautions)
+        self.dialogue.show(page)
+        self.dialogue.gap()
+
+    def _tell_cured(self) -> None:
+        done = len(self.course.case.work)
+        if self.course.cured and self.told_cured != done:
+            self.told_cured = done
+            page = self.dialogue.page()
+            screen.cured(page, self.course, self.words)
+            self.dialogue.show(page)
+            self.dialogue.gap()
+
+    def question(self) -> str:
+        """What the prompt asks."""
+        if self.step is not None:
+            return screen.question(self.course, self.step, self.name)
+        if self.course.standing.stop_orders:
+            return "When it is done: `did` and what you did. Any sign or reading may be entered too."
+        closing = self.course.closing
+        return _closing_question(closing) if closing is not None else ""
+
+    def take(self, line: str) -> None:
+        """One line: a word of the interview, an answer, or something read or seen out of order."""
+        if not line:
+            self.dialogue.say("Answer, or type `help` for the words that may be used here.")
+            return
+        verb, _, rest = line.partition(" ")
+        known = self.verbs.get(verb.casefold())
+        if known is not None:
+            known(self, rest.strip())
+            return
+        meant = self.meant(line)
+        if meant is not None and meant.kind != answers.UNCLEAR:
+            self.answer(meant)
+            return
+        beginning = [v for v in self.verbs if v.startswith(verb.casefold())] if len(verb) > 2 else []
+        if len(beginning) == 1:
+            self.verbs[beginning[0]](self, rest.strip())
+        elif (meant is not None and line[:1] in "-+.0123456789") or not self.elsewhere(self, line):
+            self._not_understood(line, meant)
+
+    def _not_understood(self, line: str, meant: Meant | None) -> None:
+        if meant is None:
+            self.dialogue.say(f"`{line}` is not understood. Type `help` for the words that may be used here.")
+            return
+        self.dialogue.say(not_usable(meant))
+
+    def meant(self, line: str) -> Meant | None:
+        """What a line means as the answer to what is asked; None where nothing is."""
+        if self.step is None:
+            return None
+        if self.name:
+            return understood(line, self.name, self.course.assembly, self.course.case)
+        word = answers.folded(line)
+        if word in ("y", "yes"):
+            return Meant(answers.READ)
+        if word in ("n", "no"):
+            return Meant(answers.CANNOT)
+        return Meant(answers.UNCLEAR, because=f"`{line}` is neither yes nor no", hint="answer y or n")
+
+    def answer(self, meant: Meant) -> None:
+        """Takes an answer to what is asked."""
+        step, name = self.step, self.name
+        assert step is not None
+        self.answered.add(name)
+        if meant.kind == answers.CANNOT:
+            left_out = self.course.left_out(step.id, name)
+            self.apply(lambda now: now.cannot(left_out), answer=True)
+            self.dialogue.say(
+                "Left out on this bench. `strike` with its number in the `record` takes it back."
+            )
+        elif meant.kind == answers.NO_SUCH:
+            self.apply(lambda now: now.cannot(name or step.id), answer=True)
+            self.dialogue.say(
+                "Noted that it has none. `strike` with its number in the `record` takes it back."
+            )
+        elif meant.observation is None:
+            self.apply(lambda now: now.done(step.id), answer=True)
+        else:
+            observation = meant.observation
+            self.enter(observation, step)
+
+    def enter(self, observation: Observation, step: Step | None = None) -> None:
+        """Keeps an observation and says how it was understood."""
+        check = "" if step is None else step.id
+        proven = set(self.course.case.safety)
+        self.apply(lambda now: now.enter(observation, check=check), answer=step is not None)
+        said = screen.observation_text(self.course, observation, self.words)
+        self.dialogue.say(f"Entered: {said}.")
+        for fact in proven - set(self.course.case.safety):
+            self.dialogue.say(
+                f"No longer proven: {self.words.safety.get(fact, fact)}. Live checks wait for it."
+            )
+        for fact in set(self.course.case.safety) - proven:
+            self.dialogue.say(f"Proven: {capital(self.words.safety.get(fact, fact))}.")
+
+
+def not_usable(meant: Meant) -> str:
+    """Why a line cannot be used, and what could."""
+    return capital(sentence(f"{meant.because}; {meant.hint}" if meant.hint else meant.because))
+
+
+def _closing_question(closing: Closing) -> str:
+    if closing.kind == REMEDY:
+        return "When it is done: `did 1`, or `did` and what you did. `others` measures on, `finish` ends."
+    if closing.kind == PROVEN:
+        return "`record` shows all entries, `finish` ends."
+    return "A reading, a sign, `did` and what you did, `proven`, or `finish`."
