@@ -26,7 +26,8 @@ CLOSE_ON_THE_WAY = 0.02  # of the hyperbola's m; less is enough to be led on
 CLOSE_ON_A_COARSE_CUT = 1e-4  # of the peak: the finer cut differs by more than that
 STEPS_OF_NEWTON = 20
 LEAST_STEP = 1.0 / 1024.0
-LADDER = (8, 4, 2, 1)  # the cuts that are solved in turn, as divisors of the finest
+BELOW_THE_PEAK = 0.8
+LADDER = (8, 2, 1)  # the cuts that are solved in turn, as divisors of the finest
 WIDEST, WIDE, LEAST_BLUR = 1.0, 0.1, 1e-6  # m from nothing known, from a coarser cut, and in the end
 SHARPER, SLOWEST = math.sqrt(0.1), 0.95  # m over the one before it, at best and at worst
 
@@ -72,19 +73,30 @@ def steady_state(at: Callable[[int], Problem], instants: int) -> Steady:
     Newton's method is cheap; from there the fine one is near.
     """
     problem = at(instants // LADDER[0])
-    found = solve(problem, first_guess(problem), WIDEST, CLOSE_ON_A_COARSE_CUT)
+    start = min(steady_guess(problem), pulsed_guess(problem), key=lambda at: trial_at(problem, 0.0, at).merit)
+    found = solve(problem, start, WIDEST, CLOSE_ON_A_COARSE_CUT)
     for rung in LADDER[1:]:
         start = finer(found.p, instants // rung), found.direct
         found = solve(at(instants // rung), start, WIDE, CLOSE if rung == 1 else CLOSE_ON_A_COARSE_CUT)
     return Steady(found.current, found.direct)
 
 
-def first_guess(problem: Problem) -> Point:
-    """A steady current at every instant, and the volts that the source has on the average."""
+def steady_guess(problem: Problem) -> Point:
+    """A steady current at every instant, and the volts that the source has on the average: near for a choke."""
     direct = float(np.mean(np.abs(problem.source)))
     mean = max(problem.drawn + problem.per_volt * direct, 1e-9)
     p = np.full(len(problem.source), (mean / problem.law.amps) ** (1.0 / problem.law.power))
     return p, direct
+
+
+def pulsed_guess(problem: Problem) -> Point:
+    """Volts a little below the peak, and a pulse of current while the source is above them: near for a reservoir."""
+    direct, law = BELOW_THE_PEAK * problem.size, problem.law
+    above = problem.source - direct
+    pulse = np.maximum(above, 0.0)
+    mean = problem.drawn + problem.per_volt * direct
+    p = (pulse * (mean / float(np.mean(pulse))) / law.amps) ** (1.0 / law.power)
+    return np.where(above > 0.0, p, above / problem.size), direct
 
 
 def solve(problem: Problem, start: Point, widest: float, close: float) -> Trial:
@@ -109,7 +121,7 @@ def solve(problem: Problem, start: Point, widest: float, close: float) -> Trial:
 def led_on(problem: Problem, start: Point, widest: float) -> Point:
     """A point near the solution: hyperbolas of smaller and smaller m, by smaller steps where one is too large."""
     # m^2 is a product of p where it conducts, about that of the mean current, and of p where not, about 1.
-    least = LEAST_BLUR * min(1.0, math.sqrt(float(first_guess(problem)[0][0])))
+    least = LEAST_BLUR * min(1.0, math.sqrt(float(steady_guess(problem)[0][0])))
     point, blur, sharper = start, widest, SHARPER
     while blur > least and sharper < SLOWEST:
         led = newton(problem, blur, point, CLOSE_ON_THE_WAY * blur)

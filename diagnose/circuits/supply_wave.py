@@ -50,10 +50,12 @@ class Problem:
         return self.size / max(self.drawn + self.per_volt * self.size, 1e-12)
 
 
+@lru_cache(maxsize=64)
 def derivative(instants: int, period: float) -> Complex:
     """The symbol s of d/dt in 1/s for the harmonics 0 to N/2 of a period in seconds."""
     q = np.exp(-2j * np.pi * np.arange(instants // 2 + 1) / instants)
     symbol: Complex = (3.0 - 4.0 * q + q * q) / 2.0 * (instants / period)
+    symbol.setflags(write=False)
     return symbol
 
 
