@@ -137,7 +137,8 @@ class Keeper:
 
     def _check_writable(self) -> None:
         """A file that its owner protected from writing is not replaced either."""
-        if self._target.exists() and not os.access(self._target, os.W_OK):
+        mine = os.access in os.supports_effective_ids
+        if self._target.exists() and not os.access(self._target, os.W_OK, effective_ids=mine):
             raise PermissionError(errno.EACCES, "the file may not be written")
 
     def _keep_original(self, content: bytes) -> None:
