@@ -6,11 +6,14 @@ from collections.abc import Iterable, Mapping
 
 from rich.text import Text
 
+from diagnose.model.case import Case
 from diagnose.model.result import DerivedFigure, Diagnosis, Flag
 from diagnose.render import numbers
 from diagnose.render.first import View
 from diagnose.render.page import Page, capital, listed, sentence, styled
 from diagnose.render.words import Words
+
+MOST_ORIGINS = 3  # of an uncertainty that are named
 
 
 def limits(page: Page, diagnosis: Diagnosis, view: View) -> None:
@@ -21,12 +24,18 @@ def limits(page: Page, diagnosis: Diagnosis, view: View) -> None:
         if flags:
             page.heading(title)
             for flag in flags:
-                _flag(page, flag, view)
+                _flag(page, flag, diagnosis.case, view)
 
 
-def _flag(page: Page, flag: Flag, view: View) -> None:
+def _condition(of: DerivedFigure | Flag, case: Case) -> str:
+    """The mode and band that something holds for, where they are not the case's own."""
+    pairs = ((of.mode, case.mode), (of.band, case.band))
+    return ", ".join(word for word, usual in pairs if word and word != usual)
+
+
+def _flag(page: Page, flag: Flag, case: Case, view: View) -> None:
     where = view.words.stage_of(flag.name) if "." in flag.name else ""
-    told = ", ".join(word for word in (where, flag.mode, flag.band) if word)
+    told = ", ".join(word for word in (where, _condition(flag, case)) if word)
     side = "at most" if flag.side == "most" else "at least"
     said = (
         f"{capital(flag.title)}{f' ({told})' if told else ''}: {numbers.value(flag.value, flag.unit, 4)};"
@@ -55,7 +64,7 @@ def derived(page: Page, diagnosis: Diagnosis, view: View) -> None:
     for stage, group in _by_stage(figures).items():
         page.say(styled((view.words.stage_of(stage), "label")), indent=2)
         for figure in group:
-            _figure(page, figure, view)
+            _figure(page, figure, diagnosis.case, view)
 
 
 def _repeats(figure: DerivedFigure) -> bool:
@@ -72,18 +81,19 @@ def _by_stage(figures: Iterable[DerivedFigure]) -> Mapping[str, list[DerivedFigu
     return stages
 
 
-def _figure(page: Page, figure: DerivedFigure, view: View) -> None:
-    told = ", ".join(word for word in (figure.mode, figure.band) if word)
+def _figure(page: Page, figure: DerivedFigure, case: Case, view: View) -> None:
+    told = _condition(figure, case)
     title = figure.title + (f" ({told})" if told else "")
     if figure.value is None:
         page.say(styled(f"{title}: ", ("none", "quiet")), indent=4)
     else:
-        page.row((title, _with_uncertainty(figure)), (max(page.width - 40, 20), 34), indent=4)
+        page.row((title, _with_uncertainty(figure)), (max(page.width - 36, 20), 30), indent=4)
     if view.workings:
         if figure.shown:
             page.say(styled((figure.shown, "quiet")), indent=6)
-        if figure.budget:
-            page.say(styled((_budget(figure, view.words), "quiet")), indent=6)
+        origins = _budget(figure, view.words)
+        if origins:
+            page.say(styled((f"uncertain by {listed(origins)}", "quiet")), indent=6)
     for note in figure.notes:
         page.say(styled((view.words.spoken(note), "quiet")), indent=6)
 
@@ -97,11 +107,10 @@ def _with_uncertainty(figure: DerivedFigure) -> str:
     return f"{value} {unit}".rstrip() + f", give or take {standard}"
 
 
-def _budget(figure: DerivedFigure, words: Words) -> str:
+def _budget(figure: DerivedFigure, words: Words) -> list[str]:
     """What makes most of the uncertainty up, the largest first."""
     parts = sorted(figure.budget, key=lambda item: -abs(item[1]))
-    named = [
-        f"{words.spoken(name)} {numbers.value(abs(part), figure.unit, 2)}"
-        for name, part in numbers.most_of(parts)
+    return [
+        f"{words.origin(name)} {numbers.value(abs(part), figure.unit, 2)}"
+        for name, part in numbers.most_of(parts)[:MOST_ORIGINS]
     ]
-    return f"uncertain by {listed(named)}"

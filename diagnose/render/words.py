@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 
 from diagnose.model.assembly import Assembly
 
-_ID = re.compile(r"\b[a-z0-9_]+\.[a-z0-9_]+\b")
+_ID = re.compile(r"\b[a-z][a-z0-9_]*\.[a-z][a-z0-9_]*\b")
 
 
 @dataclass(frozen=True)
@@ -46,6 +46,11 @@ class Words:
         """A text in which indications of the rig are named by their titles instead of their ids."""
         titles = {**self.figures, **self.indications}
         return _ID.sub(lambda match: titles.get(match.group(), match.group()), text)
+
+    def origin(self, name: str) -> str:
+        """What an uncertainty comes from, in words: a reading, a part, a figure of a tube or of a formula."""
+        told = _ID.sub(lambda match: unscored(match.group().partition(".")[2]), self.spoken(name))
+        return f"the figure {told}" if told[:1].isdigit() else told
 
     def told_apart(self, id: str, title: str) -> str:
         """The title of a check or part; with its stage where another stage has the same."""

@@ -30,7 +30,7 @@ def workings(page: Page, finding: Finding, words: Words) -> None:
     if path is not None:
         for text in _steps(path, finding.unit):
             page.say(styled((text, "quiet")), indent=INDENT)
-        if path.budget and finding.counted:
+        if path.budget and finding.counted and path.at_chart != 0.0:
             page.say(styled((_uncertainty(path, finding.unit), "quiet")), indent=INDENT)
     fits = _likelihoods(finding, words)
     if fits:

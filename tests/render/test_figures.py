@@ -12,9 +12,10 @@ from tests.render import values
 PLAIN, WORKINGS = View(values.WORDS), View(values.WORDS, workings=True)
 
 
-def lines(view: View = PLAIN, **more: tuple[object, ...]) -> str:
-    """A report without advice as one line of words."""
-    diagnosis = replace(values.MEASURED, advice=None, **more)  # type: ignore[arg-type]
+def lines(view: View = PLAIN, case_mode: str = "", case_band: str = "", **more: tuple[object, ...]) -> str:
+    """A report without advice."""
+    case = replace(values.CASE, mode=case_mode, band=case_band)
+    diagnosis = replace(values.MEASURED, advice=None, case=case, **more)  # type: ignore[arg-type]
     return report(diagnosis, view, 80).text()
 
 
@@ -67,6 +68,16 @@ def test_without_flags_there_is_no_heading() -> None:
 def test_value_and_uncertainty_are_told_to_the_same_place() -> None:
     """87.04 with 3.72 is 87.0 and 3.7: two figures of the uncertainty are enough."""
     assert "plate input (cw) 87.0 W, give or take 3.7" in words(lines())
+
+
+def test_mode_and_band_are_told_where_they_are_not_those_of_the_case() -> None:
+    text = words(lines(case_mode="cw"))
+    assert "plate input 87.0 W" in text
+    assert "Heat in the plate (final amplifier, 40m): 31.2 W" in text
+    assert "Heat in the plate (final amplifier): 31.2 W" in words(lines(case_band="40m"))
+
+
+def test_regulation_that_is_sure_has_no_uncertainty() -> None:
     assert "regulation 9 % " in words(lines()) + " "
 
 
@@ -109,3 +120,14 @@ def test_a_reading_under_another_name_is_no_arithmetic() -> None:
     same = replace(values.INPUT, title="plate voltage", shown="597 V = 597 V")
     assert "plate voltage" not in lines(WORKINGS, derived=(same, values.REGULATION))
     assert "plate voltage" in lines(derived=(replace(same, shown="2 x 597 V = 1194 V"),))
+
+
+def test_origins_of_an_uncertainty_are_told_in_words() -> None:
+    """Readings, figures of tubes and plain amounts; a figure that is sure to nothing has none."""
+    budget = (("0.93", 3.0), ("ratings.plate_dissipation of the 6146", 2.9), ("reading hv.voltage", 2.8))
+    text = words(lines(WORKINGS, derived=(replace(values.INPUT, budget=(*budget, ("line", 2.7))),)))
+    assert (
+        "uncertain by the figure 0.93 3 W, plate dissipation of the 6146 2.9 W and reading supply voltage under"
+        " load 2.8 W" in text
+    )
+    assert "uncertain by" not in lines(WORKINGS, derived=(replace(values.INPUT, budget=(("line", 0.0),)),))

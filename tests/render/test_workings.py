@@ -204,3 +204,8 @@ def test_why_many_readings_do_not_count_is_said_once() -> None:
     assert "Not counted: another reading of the same counts: 4 of these." in text
     few = shown(*others[:2], view=View(values.WORDS))
     assert few.count("another reading of the same counts") == 2
+
+
+def test_nothing_read_is_give_or_take_nothing() -> None:
+    path = replace(values.LOADED.path or Path(0, 0, 0), as_read=0.0, corrected=0.0, at_chart=0.0)
+    assert "give or take" not in shown(replace(values.LOADED, path=path))
