@@ -170,7 +170,8 @@ def test_a_set_whose_readings_all_lie_inside_the_chart_is_without_blame(rig: str
             sign = -1 if number % 2 else 1
             readings[row.quantity] = f"{row.value * (1 + sign * share * tolerance):.5g} {indication.unit}"
         found = bench(rig).diagnose({"mode": mode, "readings": readings})
-        assert len(found.findings) == len(readings) > 15
+        read = [one for one in found.findings if not one.observation.made_of]  # the rest is worked out
+        assert len(read) == len(readings) > 15
         assert {one.state for one in found.findings} == {"normal"}
         assert all(part.blame == 0 for part in found.parts)
 
