@@ -173,7 +173,9 @@ def _notes(fit: DriftFit) -> dict[str, tuple[str, ...]]:
     if len(fit.jumps) > MOST_TOLD:
         jumps.append(f"and {len(fit.jumps) - MOST_TOLD} more")
     least = fit.largest_jump
-    none = f"none that is larger than {_rounded(2.0 * least.uncertainty, 2)} Hz" if least and not jumps else ""
+    none = (
+        f"none that is larger than {_rounded(2.0 * least.uncertainty, 2)} Hz" if least and not jumps else ""
+    )
     chance = f"scatter alone shows as much in {_share(fit.mains.chance)}" if fit.mains is not None else ""
     told = {"jump_number": (*jumps, *([none] if none else [])), "mains_share": (chance,) if chance else ()}
     return {name: notes for name, notes in told.items() if notes}

@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 
 from diagnose.series.log import Array
 from diagnose.series.projection import least_squares, orthonormal, without
+from diagnose.series.smooth import SmoothCurve
 from diagnose.series.student import two_sided
 
 FEWEST_FOR_JUMPS = 8  # readings: four for the smooth curve, two for a jump, two to be wrong by
@@ -31,13 +32,6 @@ FIRST = 3  # readings at the start, where a break is hardly told from the quick 
 LOOKAHEAD = 3  # columns tried together, for one jump may hide another
 MOST_BREAKS = 24
 LONG_GAP = 4.0  # times those beside it: a step across such a pause may have been a drift
-POINTS = 40  # time constants that are tried for the smooth curve
-QUICKEST, SLOWEST = 1 / 200, 1.0  # of the run
-ALTERNATIONS = 3  # one time constant chosen beside the other
-FEWEST_FOR_TWO, FEWEST_FOR_MORE = (
-    14,
-    30,
-)  # readings from which the smooth curve affords a second one, and more
 
 
 @dataclass(frozen=True)
@@ -73,14 +67,17 @@ def find_breaks(
     """
     if len(time) < FEWEST_FOR_JUMPS:
         return Breaks()
-    curve = _SmoothCurve(time, hertz, beside)
+    curve = SmoothCurve(time, hertz, beside)
     items = _search(time, hertz, curve, floor)
-    smooth = curve.through(items)
+    smooth = curve.through(_columns(items, len(hertz)))
     local = _Local(hertz, smooth, items, floor)
     kept = local.kept(DIGITS * resolution)
     pauses = _pauses(time)
     kept += _over_pauses(
-        hertz, curve.stiff(kept), [p for p in pauses if _Item(p, stays=True) not in kept], floor
+        hertz,
+        curve.stiff(_columns(kept, len(hertz))),
+        [p for p in pauses if _Item(p, stays=True) not in kept],
+        floor,
     )
     jumps = {item.reading for item in kept if item.stays}
     return Breaks(
@@ -115,65 +112,18 @@ def _over_pauses(hertz: Array, stiff: Array, pauses: Sequence[int], floor: float
     return [item for item, t in found if two_sided(float(t), freedom) < chance]
 
 
-class _SmoothCurve:
-    """The smooth curve that is laid through a log, its time constant chosen anew beside each set of breaks."""
-
-    def __init__(self, time: Array, hertz: Array, beside: Sequence[Array]) -> None:
-        self._time, self._hertz = time, hertz
-        span = float(time[-1])
-        straight = [np.ones_like(time), time / span]
-        if len(time) >= FEWEST_FOR_JUMPS + len(beside):
-            straight += list(beside)
-        self._straight = orthonormal(np.stack(straight, axis=1))
-        self._taus = span * np.geomspace(QUICKEST, SLOWEST, POINTS)
-        self._decays = np.exp(-time[:, None] / self._taus[None, :])
-
-    def through(self, items: Sequence[_Item]) -> Array:
-        """Its columns, (readings, columns), orthonormal, with the time constants that fit best beside `items`."""
-        count = len(self._time)
-        first = self._best(_with_items(self._straight, items))
-        second = first
-        for _ in range(ALTERNATIONS if count >= FEWEST_FOR_TWO else 0):
-            second = self._best(_with_items(self._and(first), items))
-            first = self._best(_with_items(self._and(second), items))
-        columns = [np.exp(-self._time / first), self._time * np.exp(-self._time / first)]
-        if count >= FEWEST_FOR_TWO:
-            columns += [np.exp(-self._time / second)]
-        if count >= FEWEST_FOR_MORE:
-            columns += [self._time * np.exp(-self._time / second), np.exp(-self._time / (4.0 * first))]
-        return orthonormal(np.stack(columns, axis=1), self._straight)
-
-    def stiff(self, items: Sequence[_Item]) -> Array:
-        """The columns with one exponential only, and those of `items`."""
-        basis = _with_items(self._straight, items)
-        tau = self._best(basis)
-        decay = np.exp(-self._time / tau)
-        return orthonormal(np.stack([decay, self._time * decay], axis=1), basis)
-
-    def _and(self, tau: float) -> Array:
-        return orthonormal(np.exp(-self._time / tau)[:, None], self._straight)
-
-    def _best(self, basis: Array) -> float:
-        """The time constant whose exponential explains most of what a basis leaves."""
-        rest, own = without(basis, self._hertz), without(basis, self._decays)
-        square = np.sum(own**2, axis=0)
-        distinct = square > 1e-6 * np.sum(self._decays**2, axis=0)
-        gain = np.where(distinct, (own.T @ rest) ** 2 / np.where(distinct, square, 1.0), 0.0)
-        return float(self._taus[int(np.argmax(gain))])
-
-
-def _search(time: Array, hertz: Array, curve: _SmoothCurve, floor: float) -> list[_Item]:
+def _search(time: Array, hertz: Array, curve: SmoothCurve, floor: float) -> list[_Item]:
     """The breaks that stand out all together, the largest first."""
     items: list[_Item] = []
     found = 0
     limit = min(MOST_BREAKS, len(time) // 4)
-    smooth = curve.through(items)
+    smooth = curve.through(_columns(items, len(hertz)))
     while len(items) < limit and len(time) - smooth.shape[1] - len(items) - 1 >= 2:
         best = _largest(time, hertz, smooth, items)
         if best is None:
             break
         items.append(best)
-        smooth = curve.through(items)
+        smooth = curve.through(_columns(items, len(hertz)))
         least = _least_chance(hertz, smooth, items, floor) * 2.0 * len(hertz)  # at any reading, step or alone
         if least < FALSE_ALARM:
             found = len(items)
@@ -226,7 +176,7 @@ def _with_items(smooth: Array, items: Sequence[_Item]) -> Array:
 
 
 def _columns(items: Sequence[_Item], count: int) -> Array:
-    return np.stack([item.column(count) for item in items], axis=1)
+    return np.stack([item.column(count) for item in items], axis=1) if items else np.empty((count, 0))
 
 
 def _least_chance(hertz: Array, smooth: Array, items: Sequence[_Item], floor: float) -> float:

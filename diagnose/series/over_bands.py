@@ -21,7 +21,7 @@ Learning Algorithms, 2003, chapter 28, on integrating over the size.) Sizes abov
 A rule file binds a pattern's states to shapes; its good state is the even one, which needs no entry:
 
     drive_over_bands:
-      from_bands:
+      over_bands:
         quantity: output
         spread: 12 %                       # from band to band in a good set
         shapes:
@@ -45,11 +45,8 @@ Array = NDArray[np.float64]
 
 EVEN = "even"
 KINDS = ("all", "falling", "one_band", "above")
-BENDS = (
-    0.5,
-    1.0,
-    2.0,
-)  # powers of the way up the bands by which a falling shape falls, one as good as another
+# Powers of the way up the bands by which a falling shape falls, one as good as another.
+BENDS = (0.5, 1.0, 2.0)
 SPREAD = 0.05  # from band to band in a good set, where nothing else is said
 LOOKED = 0.5  # chance that the bands which were read were chosen because the trouble shows there
 
