@@ -5,10 +5,7 @@ Published figures, with their sources:
 * a VFO with tubes at 3.5 to 7 MHz: 150 parts per million in the first half hour (50 to 500 are met), 15 per
   hour once warm: from memory;
 * a set that drifted up 500 Hz from minute 30 to minute 60, and after the repair 20 Hz in the first hour and as
-  much in the second: post to a mailing list, 27 May 1996,
-  lists.contesting.com/pipermail/tentec/1996-May/000280.html;
-* 198 Hz down over two hours: post on a home-built set,
-  elecraft.85.s1.nabble.com/K1-frequency-drift-observations-tp444064.html;
+  much in the second; another that went 198 Hz down over two hours: from memory;
 * frequency errors in ppm: US amateur Element 4 question pool, 2008-era edition, E4B03 to E4B05;
 * ppm after multiplication: Principles of Electronic Communication Systems, Examples 8.1 and 8.2 (the
   printed band of 8.2 applies the factor of 18 twice and is not used);
