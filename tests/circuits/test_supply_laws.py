@@ -12,7 +12,14 @@ from diagnose.circuits import supply
 from diagnose.circuits.supply import output_of, rectified_supply
 from diagnose.circuits.supply_parts import parts_of
 from diagnose.circuits.supply_solve import steady_state
-from tests.circuits.supplies.strategies import FULL_WAVE, Given, any_supply, capacitor_inputs, choke_inputs
+from tests.circuits.supplies.strategies import (
+    FULL_WAVE,
+    Given,
+    any_supply,
+    capacitor_inputs,
+    choke_inputs,
+    few,
+)
 
 CUT = 2e-3  # what the cutting of the period may do to a comparison of two volts; far below what the method states
 FACTORS = st.floats(1.2, 8.0)
@@ -32,6 +39,7 @@ def changed(parts: Given, **factors: float) -> Given:
     return {**parts, **{name: parts[name] * factor for name, factor in factors.items()}}
 
 
+@few
 @given(capacitor_inputs(), FACTORS)
 def test_more_capacitance_is_never_more_ripple(parts: Given, factor: float) -> None:
     """Nor fewer volts, once the ripple is a few percent as it is here."""
@@ -40,6 +48,7 @@ def test_more_capacitance_is_never_more_ripple(parts: Given, factor: float) -> N
     assert more["voltage"] >= less["voltage"] * (1.0 - CUT)
 
 
+@few
 @given(choke_inputs(), FACTORS)
 def test_more_capacitance_behind_a_choke_is_never_more_ripple(parts: Given, factor: float) -> None:
     """The capacitor is beyond resonance with the choke."""
@@ -47,6 +56,7 @@ def test_more_capacitance_behind_a_choke_is_never_more_ripple(parts: Given, fact
     assert more["ripple"] <= less["ripple"] * (1.0 + CUT)
 
 
+@few
 @given(choke_inputs(), FACTORS)
 def test_more_inductance_is_never_more_ripple_nor_more_volts(parts: Given, factor: float) -> None:
     """The input choke smooths, and takes the output down towards the average."""
@@ -56,6 +66,7 @@ def test_more_inductance_is_never_more_ripple_nor_more_volts(parts: Given, facto
     assert more["choke_margin"] > less["choke_margin"]
 
 
+@few
 @given(any_supply(), st.floats(1.02, 1.5))
 def test_a_heavier_load_is_never_more_volts(parts: Given, factor: float) -> None:
     """And with its bleeder only the supply gives at least what it gives loaded."""
@@ -65,6 +76,7 @@ def test_a_heavier_load_is_never_more_volts(parts: Given, factor: float) -> None
     assert light["supply_regulation"] >= 0.0
 
 
+@few
 @given(any_supply(), st.sampled_from(["source_ohms", "drop_volts"]), FACTORS)
 def test_what_stands_in_the_way_takes_volts(parts: Given, name: str, factor: float) -> None:
     """More resistance or more drop is never more volts."""
@@ -76,6 +88,7 @@ def test_what_stands_in_the_way_takes_volts(parts: Given, name: str, factor: flo
     assert more["voltage"] <= less["voltage"] * (1.0 + 1e-4)
 
 
+@few
 @given(capacitor_inputs())
 def test_the_volts_lie_between_average_and_peak(parts: Given) -> None:
     """Never above the peak of the winding (twice that of a doubler), nor far below it in a sound supply."""
@@ -86,6 +99,7 @@ def test_the_volts_lie_between_average_and_peak(parts: Given) -> None:
     assert made["peak_current"] > parts["load_current"]
 
 
+@few
 @given(capacitor_inputs())
 def test_without_a_load_the_output_tends_to_the_peak(parts: Given) -> None:
     """1.414 times the winding, and twice that of a doubler (Canadian Advanced question bank, A-004-02-11)."""
@@ -96,6 +110,7 @@ def test_without_a_load_the_output_tends_to_the_peak(parts: Given) -> None:
     assert rectified_supply(bare)["ripple_percent"] < 0.1
 
 
+@few
 @given(any_supply())
 def test_without_a_bleeder_the_output_climbs_to_the_peak(parts: Given) -> None:
     """Choke input too: a capacitor behind a choke must stand the peak (the same bank, A-004-02-11)."""
@@ -106,6 +121,7 @@ def test_without_a_bleeder_the_output_climbs_to_the_peak(parts: Given) -> None:
     )
 
 
+@few
 @given(choke_inputs(margins=(1.3, 10.0)))
 def test_above_the_critical_inductance_the_output_is_the_average(parts: Given) -> None:
     """0.9 times the winding (Canadian Advanced question bank, A-004-02-11), and each ohm of the choke takes its drop."""
@@ -117,6 +133,7 @@ def test_above_the_critical_inductance_the_output_is_the_average(parts: Given) -
     assert lossy["voltage"] == pytest.approx(0.953 * made["voltage"], rel=0.01)
 
 
+@few
 @given(choke_inputs(margins=(0.1, 0.7)))
 def test_below_the_critical_inductance_the_output_climbs(parts: Given) -> None:
     """Well below it, the output is above the average, and the choke's margin says so."""
@@ -125,6 +142,7 @@ def test_below_the_critical_inductance_the_output_climbs(parts: Given) -> None:
     assert made["voltage"] > 1.02 * 0.9 * parts["winding_volts"]
 
 
+@few
 @given(choke_inputs(margins=(0.3, 3.0)))
 def test_the_margin_says_whether_current_stops(parts: Given) -> None:
     """The least current of the choke is above nothing with a margin of 1.25, and nothing with 0.9.
@@ -141,6 +159,7 @@ def test_the_margin_says_whether_current_stops(parts: Given) -> None:
         assert min(steady.current) == 0.0
 
 
+@few
 @given(any_supply(), st.floats(0.1, 10.0))
 def test_volts_and_currents_scale_together(parts: Given, factor: float) -> None:
     """Twice the winding, twice the load and rectifiers of twice the drop at twice the current: all is doubled."""
@@ -152,6 +171,7 @@ def test_volts_and_currents_scale_together(parts: Given, factor: float) -> None:
     assert scaled["supply_regulation"] == pytest.approx(made["supply_regulation"], rel=1e-3, abs=1e-3)
 
 
+@few
 @given(any_supply(), st.floats(0.1, 10.0))
 def test_impedances_scale_together(parts: Given, factor: float) -> None:
     """So many times the current through so many times smaller impedances: the same volts."""
@@ -164,6 +184,7 @@ def test_impedances_scale_together(parts: Given, factor: float) -> None:
     assert scaled["peak_current"] == pytest.approx(factor * made["peak_current"], rel=1e-5)
 
 
+@few
 @given(any_supply(), st.floats(0.2, 8.0))
 def test_the_frequency_scales_with_the_reactances(parts: Given, factor: float) -> None:
     """At so many times the frequency, so many times smaller chokes and capacitors do the same."""
@@ -174,6 +195,7 @@ def test_the_frequency_scales_with_the_reactances(parts: Given, factor: float) -
     assert scaled["ripple_frequency"] == pytest.approx(factor * made["ripple_frequency"])
 
 
+@few
 @given(st.one_of(capacitor_inputs(circuits=("bridge",)), choke_inputs()))
 def test_a_bridge_is_a_centre_tap_with_two_rectifiers_in_the_way(parts: Given) -> None:
     """Of the same winding, that is of twice the winding from end to end."""
@@ -184,6 +206,7 @@ def test_a_bridge_is_a_centre_tap_with_two_rectifiers_in_the_way(parts: Given) -
     assert centre_tap["peak_inverse"] == pytest.approx(2.0 * bridge["peak_inverse"])
 
 
+@few
 @given(any_supply(), st.integers(2, 4))
 def test_tied_plates_share_the_current(parts: Given, plates: int) -> None:
     """So many plates in parallel are one of so many times the current, and each has its share of the peak."""
@@ -194,6 +217,7 @@ def test_tied_plates_share_the_current(parts: Given, plates: int) -> None:
     assert tied["peak_current"] == pytest.approx(large["peak_current"] / plates, rel=1e-6)
 
 
+@few
 @given(any_supply())
 def test_what_comes_out_went_in(parts: Given) -> None:
     """The current of the rectifier is that of the load and of the bleeder at the output."""
@@ -203,6 +227,7 @@ def test_what_comes_out_went_in(parts: Given) -> None:
     assert made.current == pytest.approx(drawn, rel=1e-6)
 
 
+@few
 @given(any_supply())
 def test_a_finer_cut_changes_little(parts: Given) -> None:
     """The period cut twice as fine moves volts, ripple and peak by far less than the method states of itself."""
@@ -216,6 +241,7 @@ def test_a_finer_cut_changes_little(parts: Given) -> None:
     assert made.peak_current == pytest.approx(fine.peak_current, rel=0.02)
 
 
+@few
 @given(capacitor_inputs(circuits=FULL_WAVE))
 def test_half_the_pulses_is_twice_the_ripple_or_so(parts: Given) -> None:
     """One rectifier of two dead: the lowest ripple is that of the mains, and the volts fall."""

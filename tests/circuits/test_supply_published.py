@@ -14,7 +14,14 @@ from hypothesis import strategies as st
 from diagnose.circuits import supply_bleeder, supply_ripple
 from diagnose.circuits.supply import rectified_supply
 from diagnose.circuits.supply_ripple import SAW_TOOTH, attenuation, critical_inductance
-from tests.circuits.supplies.strategies import FULL_WAVE, Given, any_supply, capacitor_inputs, choke_inputs
+from tests.circuits.supplies.strategies import (
+    FULL_WAVE,
+    Given,
+    any_supply,
+    capacitor_inputs,
+    choke_inputs,
+    few,
+)
 
 RUN = {method.id: method.run for method in (*supply_bleeder.METHODS, *supply_ripple.METHODS)}
 IDEAL: Given = {"rectifier": "silicon", "drop_volts": 1e-6, "drop_current": 1.0}
@@ -100,6 +107,7 @@ def test_critical_inductance() -> None:
     assert critical_inductance(1131.0, 60.0) == pytest.approx(1.0, rel=1e-4)
 
 
+@few
 @given(choke_inputs())
 def test_the_choke_margin_is_by_that_inductance(parts: Given) -> None:
     """At the volts and the current of the supply, the bleeder's included (the same example)."""
@@ -154,6 +162,7 @@ def test_ripple_frequency(circuit: str, mains: float, hertz: float) -> None:
     assert made["ripple_frequency"] == hertz
 
 
+@few
 @given(capacitor_inputs(circuits=FULL_WAVE))
 def test_the_formula_is_above_the_solved_ripple(parts: Given) -> None:
     """It lets the capacitor discharge all the time; in a soft supply it is up to nine tenths too high, and never low."""
@@ -164,6 +173,7 @@ def test_the_formula_is_above_the_solved_ripple(parts: Given) -> None:
     assert solved["ripple"] < 1.02 * made["ripple"] < 1.9 * solved["ripple"]
 
 
+@few
 @given(choke_inputs(margins=(1.5, 10.0)))
 def test_the_formula_is_the_solved_ripple_behind_a_choke(parts: Given) -> None:
     """Above the critical inductance they agree within 3 percent where nothing is lost in the supply."""
@@ -176,6 +186,7 @@ def test_the_formula_is_the_solved_ripple_behind_a_choke(parts: Given) -> None:
     assert made["ripple"] == pytest.approx(solved["ripple"], rel=0.03)
 
 
+@few
 @given(any_supply())
 def test_regulation_and_percent(parts: Given) -> None:
     """The rise over the loaded volts, and the ripple over them, in percent (definition)."""
@@ -213,6 +224,7 @@ def test_discharge_through_a_bleeder(
     assert made["discharge_time"] == pytest.approx(seconds, rel=1e-3)
 
 
+@few
 @given(st.floats(60.0, 4000.0), st.floats(1e3, 1e6), st.floats(1e-7, 1e-3), st.floats(0.1, 0.9))
 def test_a_discharge_goes_by_stages(volts: float, ohms: float, farads: float, share: float) -> None:
     """Down to a share and from there on is as long as all at once; the bleeder's heat is volts by current."""

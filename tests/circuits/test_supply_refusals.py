@@ -14,7 +14,7 @@ from diagnose.circuits import supply, supply_bleeder, supply_ripple
 from diagnose.circuits.method import CannotCompute, Method
 from diagnose.circuits.supply import RECTIFIED_SUPPLY, rectified_supply
 from tests.circuits.supplies.kept import supplies
-from tests.circuits.supplies.strategies import Given
+from tests.circuits.supplies.strategies import Given, few
 
 SOUND = dict(supplies()["plate_350"]["given"])
 CHOKE = dict(supplies()["choke_600"]["given"])
@@ -129,6 +129,7 @@ def test_a_choke_without_any_current_has_no_margin() -> None:
 ABSURD = st.floats(-3.0, 4.0).map(lambda power: 10.0**power)
 
 
+@few
 @given(st.sampled_from(sorted(supplies())), st.sampled_from([
     "winding_volts", "source_ohms", "capacitance", "load_current", "bleeder_ohms", "drop_volts", "choke_inductance",
     "section_capacitance", "section_inductance", "mains_frequency"]), ABSURD)  # fmt: skip

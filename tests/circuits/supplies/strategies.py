@@ -4,9 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
+from hypothesis import settings
 from hypothesis import strategies as st
 
 Given = dict[str, Any]
+# A supply is solved two to four times for each example, so a quarter of the usual number is drawn.
+few = settings(max_examples=max(5, settings().max_examples // 4))
+
 FULL_WAVE = ("centre_tap", "bridge")
 
 
