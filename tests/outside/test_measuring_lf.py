@@ -368,3 +368,29 @@ def test_the_envelope_gives_the_modulation_of_the_final() -> None:
     assert alone.observation.within is not None
     assert found.observation.within is not None
     assert alone.observation.within > found.observation.within
+
+
+def test_a_supply_that_sags_and_an_idle_current_that_creeps_are_seen_from_cold_and_warm() -> None:
+    """More than 5 percent down in ten minutes, more than 10 percent up (common practice); the line is taken off."""
+    at = bench("gannet_60")
+    for name, cold, warm, sign, answer in (
+        ("hv.voltage", "605 V", "530 V", "hv.sags_in_minutes", "yes"),
+        ("hv.voltage", "605 V", "600 V", "hv.sags_in_minutes", "no"),
+        ("modulator.idle_current", "55 mA", "85 mA", "modulator.idle_creeps", "yes"),
+        ("modulator.idle_current", "55 mA", "56 mA", "modulator.idle_creeps", "no"),
+    ):
+        case = at.case({"mode": "phone", "readings": {name: {"cold": cold, "warm": warm}}})
+        (made,) = [f for f in collect(at.assembly, case).all if f.name == sign]
+        assert made.state == answer, (name, warm)
+
+
+def test_a_regulated_line_holds_until_the_tube_goes_out() -> None:
+    """Common practice: 150 V at a line 15 percent low is right; at half the line it is not to be expected."""
+    at = bench("gannet_60")
+    for mains, volts in (("117 V", "150 V"), ("100 V", "149 V"), ("58.5 V", "100 V")):
+        (found,) = collect(
+            at.assembly, at.case({"mains": mains, "readings": {"regulator.voltage": volts}})
+        ).all
+        assert found.state == "normal", mains
+    (low,) = collect(at.assembly, at.case({"mains": "110 V", "readings": {"regulator.voltage": "125 V"}})).all
+    assert low.state == "low"
