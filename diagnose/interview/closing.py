@@ -39,7 +39,8 @@ def remedy(page: Page, cause: RankedCause, closing: Closing) -> None:
     if found is None:
         return
     title = styled(
-        (sentence(found.do), "suspect"), f" ({cause.stage_title}; {numbers.minutes(found.minutes)})"
+        (capital(found.do).rstrip("."), "suspect"),
+        f" ({cause.stage_title}; {numbers.minutes(found.minutes)}).",
     )
     page.say(title, first=styled(("Do 1", "label")), indent=_LABEL)
     if closing.because:
@@ -77,7 +78,7 @@ def _missing(page: Page, course: Course, words: Words) -> None:
 def summary(page: Page, course: Course, words: Words) -> None:
     """The end of a run: what leads, what was entered, what is still to be done."""
     case = course.case
-    page.heading("So far it stands")
+    page.heading("Where it stands")
     if course.standing.stop_orders:
         page.say(styled(("A stop order stands: remove power now.", "stop")), indent=2)
     standing(page, course, 3)

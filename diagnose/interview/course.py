@@ -5,12 +5,12 @@ Everything that is known stands in the case. Knows no terminal and no file: a se
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Final, TypeVar
 
-from diagnose.advice.gates import after, at_hand, missing_proofs, setup_cost
+from diagnose.advice.gates import after, at_hand, is_live, missing_proofs, setup_cost
 from diagnose.advice.plan import described
 from diagnose.diagnosis import diagnose
 from diagnose.files.read_case import assembly_of
@@ -122,11 +122,17 @@ class Course:
         case = replace(self.case, bench=after(self.case.bench, placed.check.setup))
         return self._with(case).prove(placed.check.proves)
 
-    def did(self, work: str, parts: Iterable[str] = (), answers: str = "") -> Course:
-        """With a piece of work; what was observed before it belongs to the time before, and live set-ups are left."""
-        done = len(self.case.work)
+    def did(self, work: str, parts: Sequence[str] = (), answers: str = "") -> Course:
+        """With a piece of work; what was observed before it belongs to the time before, and live set-ups are left.
+
+        What only answers a stop order and was done to no part leaves the set as it was, and its signs with it.
+        """
+        done, changes = len(self.case.work), bool(parts) or not answers
         observations = tuple(
-            replace(o, period=done) if o.period is None else o for o in self.case.observations
+            replace(o, period=done if changes else None)
+            if (o.period is None if changes else o.period == done)
+            else o
+            for o in self.case.observations
         )
         work_done = (*self.case.work, Work(work, answers, tuple(dict.fromkeys(parts))))
         setups = self.assembly.book.bench.setups
@@ -291,6 +297,9 @@ class Course:
             return ()
         advice = self.standing.advice
         advised = [self._advised(check) for check in advice.next] if advice is not None else []
+        if self.under_order:
+            bench = self.assembly.book.bench
+            advised.sort(key=lambda step: is_live(bench, step.placed))
         steps = [*self._showing(self.to_prove, REPAIR)]
         if self.cured:
             steps += self._showing(self.proof_missing, PROOF)
@@ -305,6 +314,11 @@ class Course:
     def proposal(self) -> Step | None:
         """What to do next; None where the interview closes."""
         return None if self.closing is not None else self.options[0]
+
+    @property
+    def under_order(self) -> bool:
+        """Whether a sign that gave a stop order is still there: cold checks come first, whatever live ones would tell."""
+        return any(work.answers in self.abnormal for work in self.case.work if work.answers)
 
     @cached_property
     def closing(self) -> Closing | None:
@@ -351,7 +365,7 @@ class Course:
     @cached_property
     def _proof_of_work(self) -> tuple[str, ...]:
         """What the remedies of the last work say to read again, then the first signs that were seen before it."""
-        if not self.case.work:
+        if not self.case.work or (self.case.work[-1].answers and not self.case.work[-1].parts):
             return ()
         names: list[str] = []
         for part in self.case.work[-1].parts:

@@ -9,13 +9,14 @@ from typing import Final
 
 from diagnose.interview.answers import READ, UNKNOWN, names_of, understood
 from diagnose.interview.course import Course
-from diagnose.interview.search import SHOWN, readable, signs
+from diagnose.interview.search import SHOWN, readable, signs, tells
 from diagnose.model.case import Observation
 
 _VALUE = re.compile(
     r"(?:about|around|roughly|between|from|jumps?|swings?|[-+~.]?\s*\d|-\s*\.?\d)", re.IGNORECASE
 )
 _CLEAR: Final = 1.2  # times the next best score that makes a name clear
+LIKELY: Final = 0.6  # score from which words that were not asked for are taken for a sign
 _MOST_WORDS: Final = 4  # of a value in words: `too high`, `not sure`
 
 
@@ -34,10 +35,11 @@ def said_of(line: str, course: Course) -> tuple[Said, ...]:
         found = tuple(_read(course, names_of_words(name, course), value))
         if found:
             return found
-    hits = signs(course.assembly).find(line)
+    hits = signs(course.assembly).find(line) if tells(line) and not line[:1].isdigit() else ()
     return tuple(
         Said(h.entry.name, Observation(h.entry.name, state=h.entry.state, as_written=h.entry.state), False)
         for h in hits
+        if h.score >= LIKELY
     )
 
 

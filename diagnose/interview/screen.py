@@ -82,11 +82,11 @@ def standing(page: Page, course: Course, most: int = _MOST) -> None:
     page.say(verdict_sentence(now), first=styled(("So far", "label")), indent=_LABEL)
     if course.fresh_trouble:
         _after_work(page, course)
-    leaders = _leaders(now, most)
-    if not leaders:
+    shown = leaders(now, most)
+    if not shown:
         return
     was = {part.id: part.blame for part in before.parts} if before is not None else None
-    for number, part in enumerate(leaders, start=1):
+    for number, part in enumerate(shown, start=1):
         change = "" if was is None else changed(was.get(part.id, 0.0), part.blame)
         named = f"{part_title(part)}" + ("" if part.unnamed else f" ({part.stage_title})")
         cells = (numbers.chance(part.blame), styled((named, "suspect")), change)
@@ -102,7 +102,8 @@ def _after_work(page: Page, course: Course) -> None:
     page.say(styled((said, "caution")), indent=_LABEL)
 
 
-def _leaders(diagnosis: Diagnosis, most: int) -> tuple[RankedPart, ...]:
+def leaders(diagnosis: Diagnosis, most: int = _MOST) -> tuple[RankedPart, ...]:
+    """The parts that are worth naming, in their order: what `did 1` and `grounds 1` count."""
     blamed = tuple(part for part in diagnosis.parts if part.blame > 0)
     worth = sum(part.blame >= _WORTH for part in blamed)
     return blamed[: min(max(worth, _FEWEST), most)]

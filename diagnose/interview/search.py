@@ -25,6 +25,7 @@ _SAME, _BEGINS, _SLIP = 1.0, 0.75, 0.7
 _NOT_HERE: Final = 0.3  # what a word that no entry has counts against all of them
 _ASIDE: Final = 0.3  # what a word counts that says when or where, such as a mode
 _OTHER_SIDE: Final = 0.6  # left of the weight of a state if the words name another side
+_OTHER_STAGE: Final = 0.75  # the same where the words name a stage and the entry is of another
 _PROOF: Final = 0.06  # added to what the rig is proven by: people complain of that first
 
 _EMPTY: Final = frozenset(
@@ -108,6 +109,11 @@ class Index:
     empty: frozenset[str] = frozenset()  # words that say nothing here
 
     @cached_property
+    def stages(self) -> frozenset[str]:
+        """The stems that name stages."""
+        return frozenset().union(*(entry.stage for entry in self.entries)) if self.entries else frozenset()
+
+    @cached_property
     def having(self) -> Mapping[str, tuple[int, ...]]:
         """The numbers of the entries that have each stem."""
         found: dict[str, list[int]] = {}
@@ -117,18 +123,20 @@ class Index:
         return {stem: tuple(numbers) for stem, numbers in found.items()}
 
     def find(self, words: str, most: int = SHOWN) -> tuple[Hit, ...]:
-        """The entries that the words may mean, at most so many: the best first, of several remarks in turn."""
-        found = [self._fitting(remark) for remark in _REMARKS.split(words)]
-        in_turn = (hits[n] for n in range(most) for hits in found if n < len(hits))
-        first: dict[tuple[str, str], Hit] = {}
-        for hit in in_turn:
-            first.setdefault((hit.entry.name, hit.entry.state), hit)
-        return tuple(first.values())[:most]
+        """The entries that the words may mean, the best first, at most so many; what fits several remarks comes first."""
+        together: dict[tuple[str, str], Hit] = {}
+        for remark in _REMARKS.split(words):
+            for hit in self._fitting(remark):
+                key = (hit.entry.name, hit.entry.state)
+                before = together[key].score if key in together else 0.0
+                together[key] = Hit(hit.entry, before + hit.score)
+        return tuple(sorted(together.values(), key=lambda hit: -hit.score)[:most])
 
     def _fitting(self, words: str) -> tuple[Hit, ...]:
         """The entries that fit one remark, the best first."""
         wanted = [stem for stem in stems(words, self.empty) if not stem.isdigit()]
         said = frozenset(wanted)
+        named = said & self.stages
         scores = [0.0] * len(self.entries)
         whole = 0.0
         for stem in wanted:
@@ -150,6 +158,7 @@ class Index:
             if score > 0:
                 entry = self.entries[number]
                 share = score / whole * (_OTHER_SIDE if said & entry.other_sides else 1.0)
+                share *= _OTHER_STAGE if named and not named & entry.weights.keys() else 1.0
                 hits.append(Hit(entry, share + entry.bonus(said)))
         hits.sort(key=lambda hit: (-hit.score, len(hit.entry.title), hit.entry.name, hit.entry.state))
         hits = _each_once(hits)
@@ -253,6 +262,12 @@ def _entry(assembly: Assembly, placed: PlacedIndication, state: State | None) ->
         other_sides=frozenset().union(*sides.values()) - own,
         proof=placed.id in assembly.rig.proof,
     )
+
+
+def tells(words: str) -> bool:
+    """Whether words say more than how much: `none` and `too high` alone are no sign of anything."""
+    how_much = {stem for text in _SIDE_WORDS.values() for stem in stems(text)}
+    return any(len(stem) > 2 and stem not in how_much for stem in stems(words))
 
 
 def stems(text: str, empty: frozenset[str] = frozenset()) -> list[str]:

@@ -217,10 +217,14 @@ class Session:
             self._not_understood(line, meant)
 
     def _not_understood(self, line: str, meant: Meant | None) -> None:
-        if meant is None:
+        if self.course.standing.stop_orders:
+            self.dialogue.say(
+                f"`{line}` is not understood. What you did begins with `did`: `did switched off`."
+            )
+        elif meant is None:
             self.dialogue.say(f"`{line}` is not understood. Type `help` for the words that may be used here.")
-            return
-        self.dialogue.say(not_usable(meant))
+        else:
+            self.dialogue.say(not_usable(meant))
 
     def meant(self, line: str) -> Meant | None:
         """What a line means as the answer to what is asked; None where nothing is."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from typing import Final
+from typing import Final, TypeGuard
 
 from diagnose.explanation.account import account
 from diagnose.interview import screen
@@ -12,7 +12,7 @@ from diagnose.interview.closing import closing_page
 from diagnose.interview.course import REMEDY, Course
 from diagnose.interview.dialogue import numbers_in
 from diagnose.interview.intake import line_voltage, noted
-from diagnose.interview.named import Said, said_of
+from diagnose.interview.named import LIKELY, Said, said_of
 from diagnose.interview.search import parts
 from diagnose.interview.session import Session
 from diagnose.render import numbers
@@ -120,7 +120,7 @@ def did(session: Session, rest: str) -> None:
         return
     orders = course.standing.stop_orders
     given = numbers_in(words)
-    leaders = [p for p in course.standing.parts if p.blame > 0 and not p.unnamed]
+    leaders = screen.leaders(course.standing)
     if given is not None:
         if not all(1 <= number <= len(leaders) for number in given):
             dialogue.say(f"The list has no {words}; say what was done in words.")
@@ -130,8 +130,10 @@ def did(session: Session, rest: str) -> None:
         words = "; ".join(r.do if r else p.title for r, p in zip(remedies, chosen, strict=True))
         done_to = [part.id for part in chosen]
     else:
-        done_to = _parts(session, words)
+        done_to = []
     answered = [o.id for o in orders if dialogue.yes(f"Does this answer the order: {o.text} [y/n]")]
+    if given is None:
+        done_to = _parts(session, words)
     session.step = None
     for order in answered or [""]:
         session.apply(lambda now, order=order: now.did(words, done_to, order))  # type: ignore[misc]
@@ -141,7 +143,8 @@ def did(session: Session, rest: str) -> None:
         lead = next((c for c in course.standing.causes if c.part == part), None)
         if lead is not None and lead.remedy is not None and lead.remedy.moves:
             dialogue.say(f"It also moves: {'; '.join(lead.remedy.moves)}.")
-    dialogue.say("What was read before it is kept as the state before; it is no longer the state of now.")
+    if done_to or not answered:
+        dialogue.say("What was read before it is kept as the state before; it is no longer the state of now.")
 
 
 def cannot(session: Session, rest: str) -> None:
@@ -197,6 +200,8 @@ def help_(session: Session, rest: str) -> None:
 def elsewhere(session: Session, line: str) -> bool:
     """A reading or sign out of order: `NAME VALUE`, or words that a sign goes by."""
     found = said_of(line, session.course)
+    if session.course.standing.stop_orders:
+        found = tuple(said for said in found if said.sure)  # what was done is no sign
     if found:
         said = _choose(session, found)
         if said is not None:
@@ -223,14 +228,14 @@ def _choose(session: Session, found: tuple[Said, ...]) -> Said | None:
     ]
     session.dialogue.say("Which of these?" if len(found) > 1 else "Is this meant?")
     picked = session.dialogue.pick("A number, or `none`.", titles, several=False)
-    return found[picked[0]] if picked and not isinstance(picked, str) else None
+    return found[picked[0]] if _is_number(picked, session) else None
 
 
 def _part(session: Session, words: str) -> str | None:
     """One part of the rig by its number in the list, its id or words."""
     course = session.course
     given = numbers_in(words)
-    blamed = [part.id for part in course.standing.parts if part.blame > 0]
+    blamed = [part.id for part in screen.leaders(course.standing)]
     if given is not None and len(given) == 1 and 1 <= given[0] <= len(blamed):
         return blamed[given[0] - 1]
     if words in course.assembly.parts:
@@ -243,14 +248,22 @@ def _part(session: Session, words: str) -> str | None:
         return hits[0].entry.name
     session.dialogue.say("Which part?")
     picked = session.dialogue.pick("A number, or `none`.", [h.entry.title for h in hits], several=False)
-    return hits[picked[0]].entry.name if picked and not isinstance(picked, str) else None
+    return hits[picked[0]].entry.name if _is_number(picked, session) else None
+
+
+def _is_number(picked: tuple[int, ...] | str, session: Session) -> TypeGuard[tuple[int, ...]]:
+    """Whether something was picked; other words are taken as if they had been said at the prompt."""
+    if isinstance(picked, str):
+        session.take(picked)
+        return False
+    return bool(picked)
 
 
 def _parts(session: Session, words: str) -> list[str]:
     """The parts that work was done to, by its words; none where it was none of the book's."""
     while True:
         hits = parts(session.course.assembly).find(words)
-        if not hits:
+        if not hits or hits[0].score < LIKELY:
             words = session.dialogue.ask("To which part was it done? (Enter: none that the book knows)")
             if not words:
                 return []
