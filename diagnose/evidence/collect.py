@@ -25,6 +25,8 @@ from diagnose.model.case import Case, Observation
 from diagnose.model.knowledge import State
 from diagnose.model.result import Finding, Measured, Path
 
+_UNDECIDED = 0.9  # likelihood of the good state from which a reading is none of a fault
+
 
 @dataclass(frozen=True)
 class Findings:
@@ -130,11 +132,14 @@ def _measured(assembly: Assembly, case: Case, placed: PlacedIndication, blank: F
             states = with_tolerance(states, indication.tolerance, expected.tolerance)
     value = path.at_chart / unit_size
     limits = good_limits(states)
-    spread = path.spread * abs(value)
+    limit = path.limit / unit_size
+    spread = math.sqrt(max((path.spread * value) ** 2 - limit**2 / 3.0, 0.0))  # all but the meter
     if spread <= 0:
         spread = 1e-3 * (limits[1] if limits else 1.0)
-    values = softened(likelihoods(states, value, spread), blank.right)
+    values = softened(likelihoods(states, value, spread, limit), blank.right)
     best = max(range(len(values)), key=values.__getitem__)
+    if values[0] >= _UNDECIDED:
+        best = 0
     return replace(
         blank,
         likelihood=values,
@@ -144,7 +149,9 @@ def _measured(assembly: Assembly, case: Case, placed: PlacedIndication, blank: F
         expected=path.expected,
         limits=(limits[0] * unit_size, limits[1] * unit_size) if limits else None,
         graded=tuple(states),
-        measured=Measured(value, spread, max(density(state, value, spread) for state in states)),
+        measured=Measured(
+            value, spread, max(density(state, value, spread, limit) for state in states), limit
+        ),
     )
 
 

@@ -93,7 +93,7 @@ def _true(finding: Finding) -> list[float]:
     if measured is None:
         said = finding.states.index(finding.state)
         return list(report_likelihoods(len(finding.states), said, finding.right))
-    values = [density(state, measured.value, measured.spread) for state in finding.graded]
+    values = [density(state, measured.value, measured.spread, measured.limit) for state in finding.graded]
     if max(values) < 1e-200:  # far off the chart: the nearest state
         return [measured.typical * value for value in finding.likelihood]
     return [finding.right * value + (1.0 - finding.right) * measured.typical for value in values]
@@ -107,7 +107,9 @@ def _shown(finding: Finding, gain: float, spread: float) -> float:
         wrong = (1.0 - finding.right) / max(len(finding.states) - 1, 1)
         return finding.right * told + wrong * (1.0 - told)
     value = measured.value / gain
-    own = density(good, value, math.hypot(measured.spread / gain, spread * value)) / gain
+    own = (
+        density(good, value, math.hypot(measured.spread / gain, spread * value), measured.limit / gain) / gain
+    )
     return finding.right * own + (1.0 - finding.right) * measured.typical
 
 
@@ -120,7 +122,7 @@ def _nothing(finding: Finding, shown: float) -> float:
         return finding.right if finding.state == nothing else 1.0 - finding.right
     limits = good_limits(finding.graded)
     upto = shown * (1.0 if limits is None else limits[1])
-    own = density(State(DEAD, between=(0.0, upto)), abs(measured.value), measured.spread)
+    own = density(State(DEAD, between=(0.0, upto)), abs(measured.value), measured.spread, measured.limit)
     return finding.right * own + (1.0 - finding.right) * measured.typical
 
 

@@ -8,6 +8,10 @@ A uniform density over [a, b] gives (Phi((x-a)/s) - Phi((x-b)/s)) / (b-a); a nor
 and deviation d gives N(x; m, sqrt(s^2 + d^2)). The share of a reading's uncertainty inside a band is not
 a likelihood: it would favour wide bands. (Pearl, Probabilistic Reasoning in Intelligent Systems, 1988,
 section 2.2.2, virtual evidence.)
+
+A meter is within its stated limits of error, and anywhere in them alike: what it may be off, up to a limit e, is
+uniform (JCGM 100:2008, 4.3.7) and not normal. N(x; v, s) is then averaged over x - e to x + e, so that a reading
+that the meter may have made of a good value is no sign of a fault.
 """
 
 from __future__ import annotations
@@ -20,15 +24,19 @@ from typing import Final
 from diagnose.model.knowledge import State
 
 _STANDARD: Final = NormalDist()
+_ROOT_3: Final = math.sqrt(3.0)
+_FLAT: Final = 1e-3  # of the normal uncertainty: a smaller limit is as good as normal
 NEGLIGIBLE = 1e-9  # of the largest likelihood: less is taken as excluded
 
 
-def likelihoods(states: Sequence[State], value: float, uncertainty: float) -> tuple[float, ...]:
+def likelihoods(
+    states: Sequence[State], value: float, uncertainty: float, limit: float = 0.0
+) -> tuple[float, ...]:
     """Likelihood of each state, scaled to a maximum of 1; `value` on the scale of the states.
 
     A value beyond every state's spread (a reading off the chart) counts for the nearest state.
     """
-    raw = [density(state, value, uncertainty) for state in states]
+    raw = [density(state, value, uncertainty, limit) for state in states]
     top = max(raw)
     if top < 1e-200:
         distances = [_distance(state, value) for state in states]
@@ -108,8 +116,14 @@ def _moved(edge: float, old: float, new: float) -> float:
     return edge
 
 
-def density(state: State, value: float, uncertainty: float) -> float:
-    """Density of reading `value` where the true values spread as those of the state do."""
+def density(state: State, value: float, uncertainty: float, limit: float = 0.0) -> float:
+    """Density of reading `value` where the true values spread as those of the state do.
+
+    `uncertainty` is standard and normal; `limit` is how far the meter may be off beside that, uniformly.
+    """
+    if limit > _FLAT * uncertainty:
+        return _within_limit(state, value, uncertainty, limit)
+    uncertainty = math.hypot(uncertainty, limit / _ROOT_3)
     if state.around is not None:
         mean, deviation = state.around
         spread = math.hypot(deviation, uncertainty)
@@ -122,6 +136,34 @@ def density(state: State, value: float, uncertainty: float) -> float:
     if uncertainty <= 0:
         return 1.0 / (high - low) if low <= value <= high else 0.0
     return _normal_mass((value - high) / uncertainty, (value - low) / uncertainty) / (high - low)
+
+
+def _within_limit(state: State, value: float, uncertainty: float, limit: float) -> float:
+    """The density averaged over all that the meter may be off."""
+    if state.around is not None:
+        mean, deviation = state.around
+        spread = math.hypot(deviation, uncertainty)
+        off = value - mean
+        if spread <= 0:
+            return float(abs(off) <= limit) / (2.0 * limit)
+        return _normal_mass((off - limit) / spread, (off + limit) / spread) / (2.0 * limit)
+    if state.between is None:
+        return 0.0
+    low, high = state.between
+    if value > 0.5 * (low + high):  # it is alike from both sides, and precise from below
+        value = low + high - value
+    corners = (value - low + limit, value - low - limit, value - high + limit, value - high - limit)
+    one, two, three, four = (_ramp(corner, uncertainty) for corner in corners)
+    return max((one - two) - (three - four), 0.0) / (2.0 * limit * (high - low))
+
+
+def _ramp(value: float, spread: float) -> float:
+    """Integral of the normal distribution function up to a value: s (z Phi(z) + phi(z)) with z = value / s."""
+    if spread <= 0:
+        return max(value, 0.0)
+    z = value / spread
+    mass = 0.5 * math.erfc(-z / math.sqrt(2.0))
+    return spread * (z * mass + math.exp(-0.5 * z * z) / math.sqrt(2.0 * math.pi))
 
 
 def _normal_mass(low: float, high: float) -> float:

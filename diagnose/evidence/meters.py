@@ -67,10 +67,10 @@ def loading(source: float, meter_ohms: float) -> float:
 
 def inaccuracy(meter: Meter, value: float, full_scale: float) -> float:
     """Standard uncertainty of a reading of `value`, in the unit of the meter; 0 where nothing is said."""
-    limits = (
-        meter.of_full_scale * full_scale,
-        meter.of_reading * abs(value),
-        meter.digits * meter.resolution,
-    )
-    # errors of one scale add up; the last place is told to half its step
-    return math.hypot(sum(limits) / _ROOT_3, 0.5 * meter.resolution / _ROOT_3)
+    # the last place is told to half its step
+    return math.hypot(limit_of_error(meter, value, full_scale) / _ROOT_3, 0.5 * meter.resolution / _ROOT_3)
+
+
+def limit_of_error(meter: Meter, value: float, full_scale: float) -> float:
+    """How far the meter may be off at `value`, in its unit: errors of one scale add up."""
+    return meter.of_full_scale * full_scale + meter.of_reading * abs(value) + meter.digits * meter.resolution

@@ -13,6 +13,7 @@ from diagnose.evidence.mains import factor, widening
 from diagnose.evidence.meters import (
     in_unit_of,
     inaccuracy,
+    limit_of_error,
     loading,
     meter_of,
     range_in_use,
@@ -21,6 +22,7 @@ from diagnose.evidence.meters import (
 from diagnose.model.assembly import Assembly, PlacedIndication
 from diagnose.model.case import Case, Observation
 from diagnose.model.result import Path
+from diagnose.units import convert
 
 READS_AT_BEST = 0.01  # nobody reads a dial better, and no set stands quite still
 SOURCE_WITHIN = 0.2  # relative uncertainty of a source resistance of which nothing is said
@@ -42,7 +44,7 @@ def path_of(
     meter = meter_of(assembly.book, assembly.rig, case, observation)
     budget: list[tuple[str, float]] = []
     ohms = math.inf
-    shown = 1.0
+    shown, limit = 1.0, 0.0
     source_ohms, source_within = source or (0.0, 0.0)
     own = _own_uncertainty(observation, indication.reads_within)
     if meter is not None:
@@ -52,6 +54,7 @@ def path_of(
             ohms = resistance(meter, full)
             shown = loading(source_ohms, ohms)
             wrong = inaccuracy(meter, in_meter, full)
+            limit = convert(limit_of_error(meter, in_meter, full), meter.unit, indication.unit)
             if wrong > 0 and in_meter != 0:
                 budget.append((f"accuracy of the {meter.title}", wrong / abs(in_meter)))
                 own = READS_AT_BEST if observation.within is None and observation.low is None else own
@@ -62,7 +65,8 @@ def path_of(
     mains = observation.mains if observation.mains is not None else case.mains
     chart_mains = assembly.rig.mains_voltage
     power = indication.follows_mains
-    at_chart = corrected / factor(mains, chart_mains, power, indication.drops_out_below)
+    followed = factor(mains, chart_mains, power, indication.drops_out_below)
+    at_chart = corrected / followed
     if mains is not None:
         budget.append(("carrying it to the chart's mains", widening(mains, chart_mains, power)))
         budget.append(("reading of the mains", abs(power) * MAINS_WITHIN))
@@ -94,6 +98,7 @@ def path_of(
         expected_within=within,
         budget=kept,
         spread=math.sqrt(sum(share * share for _, share in kept)),
+        limit=limit / shown / followed,
     )
 
 

@@ -27,6 +27,7 @@ from diagnose.model.case import Case
 
 DOUBTED = 0.98  # how often an observation is right when some of them contradict each other
 LAST_RESORT = 25 * DEFAULT_BUDGET
+AS_GOOD = 0.1  # likelihood of the good state, of the greatest, from which an observation is hardened to it
 CLOSE_ENOUGH = 1e-6  # estimated error from rounding up to which a posterior is called exact
 LEFT_OUT = 1e-7  # share of the evidence up to which an instrument that is astray may be left out
 WIDE = 3e6  # cells of one product of tables from which it pays to look for instruments that are true
@@ -94,13 +95,17 @@ class Question:
         return replace(self, likelihood=kept, abnormal=self.abnormal - {node})
 
     def hardened(self) -> Question:
-        """The same question with every observation taken as its most likely state, all instruments true."""
+        """The same question with every observation taken as its most likely state, all instruments true.
+
+        Good sets are common: what may well be good is taken as good, and what says nothing convicts nobody.
+        """
         hard = {}
         for node in self.observations:
             values = self.likelihood[node]
             states = self.network.nodes[self.dials.get(node, node)].scale.size
             sure = np.zeros_like(values)
-            sure[int(values[:states].argmax())] = 1.0
+            best = int(values[:states].argmax())
+            sure[0 if values[0] >= AS_GOOD * values[best] else best] = 1.0
             hard[node] = sure
         return replace(self, likelihood={**self.likelihood, **hard})
 

@@ -22,12 +22,14 @@ UNLISTED = "not in this book"
 class Measured:
     """A measured value on the scale of its indication's states, with its standard uncertainty.
 
-    `typical`: density of the likeliest state at it, for readings that are believed only in part.
+    `limit`: how far the meter may be off beside that, anywhere in it alike. `typical`: density of the likeliest
+    state at it, for readings that are believed only in part.
     """
 
     value: float
     spread: float
     typical: float
+    limit: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -37,6 +39,7 @@ class Path:
     `corrected` for the meter's load on the circuit, `at_chart` carried to the mains of the chart. `expected`
     is what a good set shows there (`expected_raw`: with the meter of the chart), known within
     `expected_within`; `expected_by` says how. `budget`: relative standard uncertainties by what they come from.
+    `limit`: how far the meter may be off by its stated accuracy, carried to the chart as the reading is.
     """
 
     as_read: float
@@ -54,6 +57,7 @@ class Path:
     expected_within: float = 0.0
     budget: tuple[tuple[str, float], ...] = ()
     spread: float = 0.0  # relative, all of the budget together
+    limit: float = 0.0
     notes: tuple[str, ...] = ()  # the same in words, as they stand among those of the finding
 
 
