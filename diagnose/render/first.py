@@ -87,6 +87,11 @@ def _safety(page: Page, diagnosis: Diagnosis, words: Words) -> None:
                 page.say(styled((f"Because of {because}.", "quiet")), indent=LABEL)
         return
     page.say(_short_safety(diagnosis, words), first=styled(("Safe?", "label")), indent=LABEL)
+    beyond = list(dict.fromkeys(flag.title for flag in diagnosis.flags if not flag.near))
+    if beyond:
+        more = f" and {len(beyond) - FEW} more" if len(beyond) > FEW else ""
+        said = f"Beyond its limit today: {', '.join(beyond[:FEW])}{more}; see below."
+        page.say(styled((said, "caution")), indent=LABEL)
 
 
 def _short_safety(diagnosis: Diagnosis, words: Words) -> Text:

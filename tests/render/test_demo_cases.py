@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import json
+import math
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 import pytest
 from jsonschema import Draft202012Validator
@@ -58,3 +60,23 @@ def test_a_demo_case_keeps_to_the_screen_and_the_schema(path: Path) -> None:
     made = json.loads(as_line(record(diagnosis)))
     assert [error.message for error in Draft202012Validator(SCHEMA).iter_errors(made)] == []
     assert (made["verdict"] == "stop") == bool(made["stop_orders"])
+    assert not made["exact"] or made["left_out"] <= 1e-6
+    for reading in made["readings"]:
+        holds_together(reading)
+
+
+def holds_together(reading: dict[str, Any]) -> None:
+    """The path of a reading ends where the published fields say, and its arithmetic comes out."""
+    path = reading["path"]
+    assert (path is None) == (reading["value"] is None)
+    if path is None:
+        return
+    assert (path["as_read"], path["at_chart"]) == (reading["value"], reading["at_chart"])
+    if reading["expected"] is not None:
+        assert path["expected"] == reading["expected"]
+        assert path["expected_by"]
+    loads = path["meter_ohms"] is not None and path["source_ohms"] is not None
+    factor = 1 + path["source_ohms"] / path["meter_ohms"] if loads else 1.0
+    assert path["corrected"] == pytest.approx(factor * path["as_read"], rel=1e-6)
+    shares = [line["share"] for line in path["budget"]]
+    assert path["uncertainty"] == pytest.approx(math.hypot(*shares), rel=1e-6)

@@ -214,3 +214,13 @@ def test_checks_and_parts_of_stages_that_are_alike_are_told_apart_by_their_stage
     )
     held = replace(values.FAULTY, advice=Advice(withheld=values.FAULTY.advice.withheld))
     assert "not safe yet: read the plate voltage (final amplifier)." in " ".join(first(held, alike).split())
+
+
+def test_what_is_beyond_a_rating_is_named_on_the_first_screen() -> None:
+    """Its title once, two of them at most; what is only near can wait."""
+    assert "Beyond its limit today: heat in the plate; see below." in first(values.MEASURED)
+    assert "Beyond" not in first(values.FAULTY)
+    many = tuple(replace(values.HOT, title=f"figure {n // 2}") for n in range(8))
+    text = first(replace(values.MEASURED, flags=many))
+    assert "Beyond its limit today: figure 0, figure 1 and 2 more; see below." in text
+    assert len(text.splitlines()) <= 24
