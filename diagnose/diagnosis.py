@@ -8,12 +8,12 @@ import numpy as np
 
 from diagnose.advice.gates import standing_orders
 from diagnose.advice.plan import advise
-from diagnose.evidence.collect import Findings, collect
+from diagnose.evidence.collect import Findings
 from diagnose.evidence.derived import Workings
 from diagnose.evidence.drift_logs import drift_figures, fitted
 from diagnose.evidence.limits import flags
 from diagnose.inference.conflict import tail
-from diagnose.inference.question import Answer, answer, ask
+from diagnose.inference.question import Answer, answer, put
 from diagnose.inference.sets import all_blameless, explanations
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case
@@ -29,9 +29,8 @@ def diagnose(
     assembly: Assembly, case: Case, *, advice: bool = True, details: bool = True, most: int = 5
 ) -> Diagnosis:
     """All that can be said of a case. `advice` asks for next checks, `details` for sets and conflict."""
-    findings = collect(assembly, case)
+    findings, asked = put(assembly, case)
     orders = standing_orders(assembly, case, findings)
-    asked = ask(assembly, case, findings)
     posterior = answer(asked)
     workings = Workings(assembly, case, findings.all)
     ranking = rank(assembly, posterior)
@@ -110,7 +109,7 @@ def _conflict(assembly: Assembly, posterior: Answer, findings: Findings) -> Conf
     text = ""
     if found.chance < _HARDLY_TOGETHER:
         title = assembly.indications[name].indication.title
-        state = findings.counted[name].state
+        state = posterior.question.finding_of(found.node, findings).state
         text = f"These observations hardly go together; the least believable is {title}: {state}."
     return Conflict(found.chance, name, text)
 
@@ -141,6 +140,8 @@ def _intervals(posterior: Answer) -> tuple[tuple[str, float, float], ...]:
     off = posterior.question.left_out  # of the evidence, so many a share may tell of instruments astray
     rows = []
     for node, first in posterior.solution.blame.items():
+        if node in bones.copy_of:
+            continue
         second = bounds.blame.get(node, np.zeros_like(first))
         placed = bones.assembly.parts[bones.names[node]]
         for number, mode in enumerate(placed.part.modes, start=1):

@@ -42,7 +42,7 @@ def _rank_part(
     local: Mapping[str, bool],
 ) -> RankedPart:
     node = answer.question.bones.index[placed.id]
-    prior = answer.question.network.nodes[node].leak
+    prior = answer.question.bones.prior_now(answer.question.network, placed.id)
     presence = answer.solution.presence.get(node)
     blame = answer.solution.blame.get(node)
     states = prior if presence is None else presence[0]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from diagnose.evidence.bands import shared_out
 from diagnose.evidence.expected import Expectation, expectation
@@ -23,6 +23,7 @@ from diagnose.evidence.read_with import instruments_of
 from diagnose.model.assembly import Assembly, PlacedIndication, resolve
 from diagnose.model.case import Case, Observation
 from diagnose.model.knowledge import State
+from diagnose.model.periods import Periods, periods_of
 from diagnose.model.result import Finding, Measured, Path
 
 _UNDECIDED = 0.9  # likelihood of the good state from which a reading is none of a fault
@@ -32,34 +33,108 @@ _UNDECIDED = 0.9  # likelihood of the good state from which a reading is none of
 class Findings:
     """Every finding in the order of the case; of each indication those that count, and the first of them.
 
-    Several of one indication count only if they were read with different instruments.
+    Several of one indication count only if they were read with different instruments. `counted` and
+    `witnesses` speak of the set as it is now; `earlier` of what was there before work that may have changed
+    it: the same by name and copy (see `Periods`).
     """
 
     all: tuple[Finding, ...]
     counted: Mapping[str, Finding]
     witnesses: Mapping[str, tuple[Finding, ...]]
+    periods: Periods = field(default_factory=Periods)
+    earlier: Mapping[tuple[str, int], tuple[Finding, ...]] = field(default_factory=dict)
 
     def abnormal(self) -> tuple[Finding, ...]:
-        """Counted findings whose most likely state is not the good one."""
+        """Counted findings of the set as it is whose most likely state is not the good one."""
         return tuple(f for counted in self.witnesses.values() for f in counted if f.abnormal)
 
+    def of_copy(self, name: str, copy: int) -> Finding:
+        """The finding that counts of a copy of an indication. KeyError if there is none."""
+        return self.counted[name] if copy == self.periods.last(name) else self.earlier[name, copy][0]
 
-def collect(assembly: Assembly, case: Case) -> Findings:
-    """Findings of a case. The order in which observations were entered matters only for repeats."""
+    def to_see_again(self) -> tuple[Finding, ...]:
+        """What was abnormal before work that may have cured it, and was not looked at since."""
+        latest: dict[str, int] = {}
+        for name, copy in self.earlier:
+            if name not in self.counted:
+                latest[name] = max(copy, latest.get(name, copy))
+        seen = [self.earlier[name, copy][0] for name, copy in latest.items()]
+        return tuple(finding for finding in seen if finding.abnormal)
+
+
+def collect(assembly: Assembly, case: Case, since: int = 0) -> Findings:
+    """Findings of a case, those from before period `since` not counted.
+
+    The order in which observations were entered matters only for repeats.
+    """
+    periods = periods_of(assembly, case, since)
     known = [o for o in case.observations if o.name in assembly.indications]
     findings = [_finding(assembly, case, assembly.indications[o.name], o) for o in known]
     made = made_observations(assembly, case, findings)
     findings += [_finding(assembly, case, assembly.indications[o.name], o) for o in made]
-    findings = _present(case, findings)
+    findings = _still_known(periods, findings)
+    findings = _by_period(assembly, case, periods, findings)
+    findings = _what_changed(periods, findings)
+    witnesses: dict[str, tuple[Finding, ...]] = {}
+    earlier: dict[tuple[str, int], tuple[Finding, ...]] = {}
+    for finding in findings:
+        if not finding.counted:
+            continue
+        name = finding.name
+        copy = periods.copy(name, periods.period(finding.observation.period))
+        if copy == periods.last(name):
+            witnesses[name] = (*witnesses.get(name, ()), finding)
+        else:
+            earlier[name, copy] = (*earlier.get((name, copy), ()), finding)
+    counted = {name: _together(found) for name, found in witnesses.items()}
+    return Findings(tuple(findings), counted, witnesses, periods, earlier)
+
+
+def _by_period(assembly: Assembly, case: Case, periods: Periods, findings: list[Finding]) -> list[Finding]:
+    """What counts of the findings, judged beside the others that speak of the same time.
+
+    What no work between two periods can have changed is the same in both.
+    """
+    times = [periods.period(f.observation.period) for f in findings]
+    homes = [periods.home(f.name, time) for f, time in zip(findings, times, strict=True)]
+    result = list(findings)
+    for period in sorted(set(homes) | {periods.count}):
+        beside = [
+            number
+            for number, finding in enumerate(findings)
+            if periods.copy(finding.name, times[number]) == periods.copy(finding.name, period)
+        ]
+        judged = _what_counts(assembly, case, [findings[number] for number in beside])
+        for number, finding in zip(beside, judged, strict=True):
+            if homes[number] == period:
+                result[number] = finding
+    return result
+
+
+def _what_changed(periods: Periods, findings: list[Finding]) -> list[Finding]:
+    """Of what was good before work and is good after it, the later counts: it is one witness."""
+    copies = [periods.copy(f.name, periods.period(f.observation.period)) for f in findings]
+    last: dict[str, dict[int, str]] = {}
+    for finding, copy in zip(findings, copies, strict=True):
+        if finding.counted:
+            last.setdefault(finding.name, {})[copy] = finding.state
+    result = []
+    for finding, copy in zip(findings, copies, strict=True):
+        later = [each for each in last.get(finding.name, ()) if each > copy]
+        good = not finding.abnormal and later and last[finding.name][min(later)] == finding.state
+        if finding.counted and good:
+            result.append(_uncounted(finding, "read again after the work, and still good"))
+        else:
+            result.append(finding)
+    return result
+
+
+def _what_counts(assembly: Assembly, case: Case, findings: list[Finding]) -> list[Finding]:
+    """The findings of one time with those that do not count marked as such."""
     findings = _one_per_indication(findings)
     findings = _judgeable(assembly, case, findings)
     findings = _not_twice(assembly, findings)
-    findings = shared_out(assembly, case, findings)
-    witnesses: dict[str, tuple[Finding, ...]] = {}
-    for finding in findings:
-        if finding.counted:
-            witnesses[finding.name] = (*witnesses.get(finding.name, ()), finding)
-    return Findings(tuple(findings), {name: _together(fs) for name, fs in witnesses.items()}, witnesses)
+    return shared_out(assembly, case, findings)
 
 
 def _finding(assembly: Assembly, case: Case, placed: PlacedIndication, observation: Observation) -> Finding:
@@ -206,12 +281,11 @@ def _together(findings: Sequence[Finding]) -> Finding:
     return replace(first, likelihood=values, state=first.states[best], abnormal=best != 0)
 
 
-def _present(case: Case, findings: list[Finding]) -> list[Finding]:
-    """Readings taken before work that was done since are no longer of the set as it is."""
-    done = len(case.work)
+def _still_known(periods: Periods, findings: list[Finding]) -> list[Finding]:
+    """Readings from before work of which no part is named, and the like, speak of a set no longer known."""
     return [
-        _uncounted(f, "taken before the work that was done since")
-        if f.counted and f.observation.period is not None and f.observation.period < done
+        _uncounted(f, "taken before work that was done since")
+        if f.counted and periods.period(f.observation.period) < periods.first
         else f
         for f in findings
     ]

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from diagnose.evidence.collect import Findings, collect
+from diagnose.evidence.collect import Findings
 from diagnose.explanation.chain import ChainStep, steps, strongest_path
 from diagnose.explanation.contributions import Contribution, contributions
-from diagnose.inference.question import answer, ask
+from diagnose.inference.question import Question, answer, put
 from diagnose.model.assembly import Assembly, Link, PlacedPart
 from diagnose.model.case import Case
 from diagnose.model.conditions import holds
@@ -42,25 +42,29 @@ def account(assembly: Assembly, case: Case, diagnosis: Diagnosis, cause_id: str 
     ranked = {cause.id: cause for cause in diagnosis.causes}
     lead = diagnosis.causes[0]
     cause = lead if cause_id is None else ranked[cause_id]
-    findings = collect(assembly, case)
-    evidence, residual = _evidence(assembly, case, findings, cause)
+    findings, asked = put(assembly, case)
+    question = answer(asked).question
+    evidence, residual = _evidence(assembly, case, findings, question, cause)
     placed, mode = assembly.cause(cause.id)
     return Account(
         cause=cause,
         prior=cause.prior,
-        prior_because=_prior_because(assembly, case, placed, mode),
+        prior_because=(
+            "after the work done to it: what that leaves of the old fault, and what work can do"
+            if findings.periods.last(placed.id)
+            else _prior_because(assembly, case, placed, mode)
+        ),
         chain=_chain(assembly, findings, cause),
         evidence=evidence,
         residual=residual,
         would_change=_would_change(diagnosis, cause),
-        contrast=_contrast(assembly, case, findings, diagnosis, cause, evidence),
+        contrast=_contrast(assembly, case, findings, question, diagnosis, cause, evidence),
     )
 
 
 def _evidence(
-    assembly: Assembly, case: Case, findings: Findings, cause: RankedCause
+    assembly: Assembly, case: Case, findings: Findings, question: Question, cause: RankedCause
 ) -> tuple[tuple[Contribution, ...], float]:
-    question = answer(ask(assembly, case, findings)).question
     bones = question.bones
     part = bones.index[cause.part]
     modes = [m.id for m in assembly.parts[cause.part].part.modes]
@@ -73,7 +77,7 @@ def _evidence(
             title, state = assembly.parts[name].part.title, case.inspected.get(name, "")
             rules: tuple[str, ...] = ()
         else:
-            title, state = _indication_title(assembly, name), findings.counted[name].state
+            title, state = _indication_title(assembly, name), question.finding_of(node, findings).state
             path = strongest_path(assembly, cause.id, name)
             rules = tuple(dict.fromkeys(link.rule.id for link in path))
         rows.append(Contribution(name, title, state, bits, rules))
@@ -144,6 +148,7 @@ def _contrast(
     assembly: Assembly,
     case: Case,
     findings: Findings,
+    question: Question,
     diagnosis: Diagnosis,
     cause: RankedCause,
     evidence: Sequence[Contribution],
@@ -152,7 +157,7 @@ def _contrast(
     lead = diagnosis.causes[0]
     if cause.part == lead.part or not evidence:
         return ""
-    theirs, _ = _evidence(assembly, case, findings, lead)
+    theirs, _ = _evidence(assembly, case, findings, question, lead)
     bits = {row.name: row.bits for row in theirs}
     gaps = sorted(
         ((bits.get(row.name, 0.0) - row.bits, row) for row in evidence),

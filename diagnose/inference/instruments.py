@@ -155,13 +155,19 @@ class Placed:
 
 def readings_of(assembly: Assembly, bones: Skeleton, findings: Findings) -> Readings:
     """The counted readings of a case that depend on an instrument of the rig or the bench."""
+    periods = findings.periods
+    said = [(name, periods.last(name), found) for name, found in findings.witnesses.items()]
+    said += [(name, copy, found) for (name, copy), found in findings.earlier.items()]
     found = []
-    for name, counted in findings.witnesses.items():
+    for name, copy, counted in said:
         if not any(finding.read_with for finding in counted):
             continue
         for finding in counted:
-            instruments = tuple((bones.index[i], power) for i, power in finding.read_with)
-            found.append(Reading(finding, bones.index[name], dial(assembly, finding), instruments))
+            period = periods.period(finding.observation.period)
+            instruments = tuple(
+                (bones.at(each, periods.copy(each, period)), power) for each, power in finding.read_with
+            )
+            found.append(Reading(finding, bones.at(name, copy), dial(assembly, finding), instruments))
     return Readings(tuple(found))
 
 

@@ -8,7 +8,7 @@ from functools import cached_property
 
 import numpy as np
 
-from diagnose.evidence.collect import Findings
+from diagnose.evidence.collect import Findings, collect
 from diagnose.inference.contraction import TooWide
 from diagnose.inference.instruments import Readings, readings_of
 from diagnose.inference.network import Network
@@ -22,8 +22,10 @@ from diagnose.inference.rig_network import (
 from diagnose.inference.scale import Array
 from diagnose.inference.solve import Solution, log_evidence, solve
 from diagnose.inference.structure import DEFAULT_BUDGET, Impossible, Structure, lay_out
+from diagnose.inference.through_time import UNLIKELY, Time, through_time
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case
+from diagnose.model.result import Finding
 
 DOUBTED = 0.98  # how often an observation is right when some of them contradict each other
 LAST_RESORT = 25 * DEFAULT_BUDGET
@@ -32,6 +34,7 @@ CLOSE_ENOUGH = 1e-6  # estimated error from rounding up to which a posterior is 
 LEFT_OUT = 1e-7  # share of the evidence up to which an instrument that is astray may be left out
 WIDE = 3e6  # cells of one product of tables from which it pays to look for instruments that are true
 SHARED_BY = 4  # readings on one instrument from which it makes a network wide
+READ_WIDENS = 10  # how many times wider dials make a network, about
 MOST_JOINT = 2  # such instruments that are looked at together
 
 
@@ -55,6 +58,12 @@ class Question:
     def name_of(self, node: int) -> str:
         """The id on the rig of a node, of a dial that of its quantity."""
         return self.bones.names[self.dials.get(node, node)]
+
+    def finding_of(self, node: int, findings: Findings) -> Finding:
+        """The finding behind an observed node, be it of the set as it is or of one before work."""
+        at = self.dials.get(node, node)
+        name = self.bones.names[at]
+        return findings.of_copy(name, self.bones.copy_of.get(at, findings.periods.last(name)))
 
     def observed(self, node: int) -> bool:
         """Whether anything was observed of a node, be it through a dial."""
@@ -140,25 +149,65 @@ class Answer:
     contradiction: bool = False
 
 
+def put(assembly: Assembly, case: Case) -> tuple[Findings, Question]:
+    """What is found of a case, and the question that it puts.
+
+    Of a set that was worked on the latest work is left that the network can hold, and what was observed before it.
+    """
+    for since in range(len(case.work)):
+        findings = collect(assembly, case, since)
+        question = ask(assembly, case, findings)
+        if not findings.earlier or not _too_wide(question, DEFAULT_BUDGET):
+            return findings, question
+    findings = collect(assembly, case, len(case.work))
+    return findings, ask(assembly, case, findings)
+
+
 def ask(assembly: Assembly, case: Case, findings: Findings) -> Question:
     """The question that a case puts to its rig's network."""
     bones = skeleton(assembly)
     network = network_for(bones, case.history)
+    if not findings.periods.touched and not findings.periods.before:
+        return _read(assembly, findings, _asked(case, findings, bones, network))
+    for unlikely in (0.0, *(UNLIKELY if findings.earlier else ())):
+        time = through_time(bones, network, findings, unlikely)
+        question = _asked(case, findings, time.bones, time.bones.network, time)
+        if not _too_wide(question, WIDE / READ_WIDENS):
+            break
+    return _read(assembly, findings, question)
+
+
+def _asked(
+    case: Case, findings: Findings, bones: Skeleton, network: Network, time: Time | None = None
+) -> Question:
+    """The question with every instrument true."""
     likelihood: dict[int, Array] = {}
     abnormal = set()
-    readings = readings_of(assembly, bones, findings)
-    read = {reading.node for reading in readings.readings}
-    for name, finding in findings.counted.items():
-        node = bones.index[name]
-        if node in read:
-            continue
+    said = [(bones.index[name], finding) for name, finding in findings.counted.items()]
+    said += [(bones.at(name, copy), found[0]) for (name, copy), found in findings.earlier.items()]
+    for node, finding in said:
         likelihood[node] = finding_likelihood(bones, finding)
         if finding.abnormal:
             abnormal.add(node)
     for part, found in case.inspected.items():
-        likelihood[bones.index[part]] = inspected_likelihood(bones, part, found)
-    question = Question(bones, network, likelihood, frozenset(abnormal))
-    return with_dials(question, readings) if read else question
+        node, values = inspected_likelihood(bones, part, found)
+        likelihood[node] = values
+    if time is None:
+        return Question(bones, network, likelihood, frozenset(abnormal))
+    for node, values in time.ruled_out.items():
+        likelihood[node] = values * likelihood.get(node, np.ones(len(values)))
+    left_out = time.left_out
+    return Question(bones, network, likelihood, frozenset(abnormal), {}, frozenset(time.ruled_out), left_out)
+
+
+def _read(assembly: Assembly, findings: Findings, question: Question) -> Question:
+    """The question with what was read through instruments as evidence on their dials."""
+    readings = readings_of(assembly, question.bones, findings)
+    read = {reading.node for reading in readings.readings}
+    if not read:
+        return question
+    kept = {node: values for node, values in question.likelihood.items() if node not in read}
+    return with_dials(replace(question, likelihood=kept, abnormal=question.abnormal - read), readings)
 
 
 def with_dials(question: Question, readings: Readings) -> Question:
@@ -200,8 +249,8 @@ def _placed(
         likelihood={**question.likelihood, **placed.likelihood, **placed.assumed},
         abnormal=question.abnormal | placed.abnormal,
         dials=placed.of,
-        assumed=frozenset(placed.assumed),
-        left_out=left_out,
+        assumed=question.assumed | frozenset(placed.assumed),
+        left_out=question.left_out + left_out,
     )
 
 

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from functools import lru_cache, partial, reduce
+from dataclasses import dataclass, field
+from functools import cached_property, lru_cache, partial, reduce
 
 import numpy as np
 
@@ -12,6 +12,7 @@ from diagnose.inference.network import Arrow, Network, Node
 from diagnose.inference.scale import DOWN, GOOD, OVER, UP, Array, Scale
 from diagnose.model.assembly import Assembly, PlacedIndication, PlacedPart
 from diagnose.model.knowledge import Indication
+from diagnose.model.lives import Life
 from diagnose.model.priors import part_prior
 from diagnose.model.result import Finding
 
@@ -22,13 +23,39 @@ _SIDES = {"": GOOD, "down": DOWN, "up": UP, "over": OVER}
 class Skeleton:
     """What does not depend on the case: the network with the priors of an unknown history; `index` by id.
 
-    An indication with needs has one state more than it declares: the last, "cannot be judged".
+    An indication with needs has one state more than it declares: the last, "cannot be judged". With work done
+    (see `unrolled`) `index` gives what there is now, `copies` the nodes of indications before it, by name and
+    number of the copy. `lives` and `life_of`: of each part worked on what may have become of it, and the node of that.
     """
 
     assembly: Assembly
     names: tuple[str, ...]
     index: Mapping[str, int]
     network: Network
+    copies: Mapping[tuple[str, int], int] = field(default_factory=dict)
+    lives: Mapping[str, tuple[Life, ...]] = field(default_factory=dict)
+    life_of: Mapping[str, int] = field(default_factory=dict)
+
+    @cached_property
+    def copy_of(self) -> Mapping[int, int]:
+        """The number of the copy that a node is, of those before the one that there is now."""
+        return {node: copy for (_, copy), node in self.copies.items()}
+
+    def at(self, name: str, copy: int) -> int:
+        """The node of a copy of an indication; of one past those before, that of now."""
+        return self.copies.get((name, copy), self.index[name])
+
+    def prior_now(self, network: Network, part: str) -> Array:
+        """Chance of each state of a part before anything was observed, work done to it counted, shape (S,)."""
+        node = network.nodes[self.index[part]]
+        if part not in self.lives:
+            return node.leak
+        chances = network.nodes[self.life_of[part]].leak
+        found = np.zeros(node.scale.size)
+        for life, chance in zip(self.lives[part], chances.tolist(), strict=False):
+            found[life[-1]] += chance
+        found[0] += 1.0 - found.sum()  # lives that are not reckoned with
+        return found
 
 
 @lru_cache(maxsize=64)
@@ -87,13 +114,16 @@ def finding_likelihood(bones: Skeleton, finding: Finding) -> Array:
     return np.array(values)
 
 
-def inspected_likelihood(bones: Skeleton, part: str, found: str) -> Array:
-    """Likelihood of a part's states after it was examined: exactly the state found."""
+def inspected_likelihood(bones: Skeleton, part: str, found: str) -> tuple[int, Array]:
+    """The node of a part that was examined, and the likelihood of its states: exactly what was found.
+
+    Of a part that was worked on it is said how it was found, before all work.
+    """
     placed = bones.assembly.parts[part]
-    values = np.zeros(1 + len(placed.part.modes))
-    states = ["good", *(mode.id for mode in placed.part.modes)]
-    values[states.index(found)] = 1.0
-    return values
+    state = ["good", *(mode.id for mode in placed.part.modes)].index(found)
+    if part in bones.lives:
+        return bones.life_of[part], np.array([float(life[0] == state) for life in bones.lives[part]])
+    return bones.index[part], np.eye(1 + len(placed.part.modes))[state]
 
 
 def _part_scale(placed: PlacedPart) -> Scale:

@@ -121,6 +121,18 @@ class Assembly:
                 shown.setdefault(placed.stage, []).append(placed.id)
         return {stage: ids[0] for stage, ids in shown.items() if len(ids) == 1}
 
+    @cached_property
+    def shows_in(self) -> Mapping[str, tuple[str, ...]]:
+        """The indications that each part or indication pushes, or that need it."""
+        children: dict[str, list[str]] = {}
+        for link in self.links:
+            if link.child in self.indications:
+                children.setdefault(link.parent, []).append(link.child)
+        for name, placed in self.indications.items():
+            for target, _ in placed.needs:
+                children.setdefault(target, []).append(name)
+        return {name: tuple(dict.fromkeys(found)) for name, found in children.items()}
+
     def cause(self, cause_id: str) -> tuple[PlacedPart, Mode]:
         """The part and mode of a cause id; KeyError if this rig has none of that name."""
         part_id, _, mode_id = cause_id.rpartition(".")

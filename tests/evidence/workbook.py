@@ -26,6 +26,7 @@ BENCH += """\
 advice:
   search_minutes: 180
   retest_minutes: 5
+  work_harms: 1 of 100
   remedy_worth: 55 of 100
   fault_indicated: 50 of 100
   also_due: 8 of 100

@@ -1,0 +1,109 @@
+"""The network of a set that was worked on, with no more of the past in it than the readings leave likely.
+
+Which modes a part may have had before work, or may have taken from it, the readings of that time say by themselves:
+the rig's network of one time, solved for it, with all instruments true. Where the whole is too wide, modes that are
+left a small share there are ruled out; the sum of these shares estimates what is left out by that.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from diagnose.evidence.collect import Findings
+from diagnose.inference.contraction import TooWide
+from diagnose.inference.network import Network
+from diagnose.inference.rig_network import Skeleton, finding_likelihood
+from diagnose.inference.scale import Array
+from diagnose.inference.solve import solve
+from diagnose.inference.structure import Impossible, lay_out
+from diagnose.inference.unrolled import Likely, unrolled
+from diagnose.model.lives import harmed
+from diagnose.model.periods import Periods
+from diagnose.model.result import Finding
+
+UNLIKELY = (1e-3, 1e-2, 3e-2)  # shares of the evidence of its time below which a mode may be ruled out
+ENOUGH = 1e-3  # accuracy of these shares
+
+
+@dataclass(frozen=True, eq=False)
+class Time:
+    """A skeleton through time. `ruled_out`: likelihoods of lives by which those left aside are excluded."""
+
+    bones: Skeleton
+    ruled_out: Mapping[int, Array] = field(default_factory=dict)
+    left_out: float = 0.0
+
+
+def through_time(bones: Skeleton, network: Network, findings: Findings, unlikely: float = 0.0) -> Time:
+    """The network of a case with work done, without modes of the parts worked on that are left less than a share."""
+    periods = findings.periods
+    if not unlikely:
+        return Time(unrolled(bones, network, periods, findings.earlier))
+    modes, left_out = _likely(bones, network, findings, unlikely)
+    laid = unrolled(bones, network, periods, findings.earlier, modes)
+    ruled_out = {
+        node: np.array([*(1.0 for _ in laid.lives[part]), 0.0]) for part, node in laid.life_of.items()
+    }
+    return Time(laid, ruled_out, left_out)
+
+
+def _likely(bones: Skeleton, network: Network, findings: Findings, unlikely: float) -> tuple[Likely, float]:
+    """By part and period the modes that the readings of the period leave likely, and the share of all others."""
+    periods = findings.periods
+    parts = [name for name in bones.assembly.parts if name in periods.touched or name in periods.before]
+    times = {name: [periods.began(name, c) for c in range(1 + periods.last(name))] for name in parts}
+    shares = {
+        time: _shares(bones, network, findings, time) for time in {t for ts in times.values() for t in ts}
+    }
+    likely: dict[str, dict[int, frozenset[int]]] = {}
+    left_out = 0.0
+    for name in parts:
+        likely[name] = {}
+        for time in times[name]:
+            share = shares[time].get(bones.index[name], np.ones(network.nodes[bones.index[name]].scale.size))
+            kept = frozenset(int(state) for state in np.flatnonzero(share >= unlikely))
+            likely[name][time] = kept
+            left_out += float(sum(share[state] for state in range(1, len(share)) if state not in kept))
+    return likely, left_out
+
+
+def _shares(bones: Skeleton, network: Network, findings: Findings, period: int) -> Mapping[int, Array]:
+    """Posterior of each part worked on by the observations of one period alone; without those too wide to solve."""
+    periods = findings.periods
+    harm = bones.assembly.book.bench.advice["work_harms"]
+    leaks = {}
+    for name, works in periods.touched.items():
+        if name in bones.assembly.parts and any(work < period for work in works):
+            leak = network.nodes[bones.index[name]].leak
+            worse = np.maximum(leak, harmed(leak.tolist(), harm))
+            leaks[bones.index[name]] = np.array([1.0 - worse[1:].sum(), *worse[1:]])
+    alone = network.with_leaks(leaks)
+    likelihood = {
+        bones.index[name]: finding_likelihood(bones, finding)
+        for name, finding in _of(findings, periods, period).items()
+    }
+    asked = [bones.index[name] for name in periods.touched if name in bones.assembly.parts]
+    support = {node: np.flatnonzero(values > 0).tolist() for node, values in likelihood.items()}
+    try:
+        structure = lay_out(alone, support, frozenset(), asked, marks=False)
+        return {
+            node: values[0] for node, values in solve(structure, likelihood, accuracy=ENOUGH).presence.items()
+        }
+    except (TooWide, Impossible):
+        return {}
+
+
+def _of(findings: Findings, periods: Periods, period: int) -> Mapping[str, Finding]:
+    """What counts of each indication in a period."""
+    found = {
+        name: counted[0]
+        for (name, copy), counted in findings.earlier.items()
+        if copy == periods.copy(name, period)
+    }
+    for name, finding in findings.counted.items():
+        if periods.copy(name, period) == periods.last(name):
+            found[name] = finding
+    return found

@@ -1,0 +1,92 @@
+"""Time as the work on a set cuts it: which parts and indications each piece of work may have changed.
+
+Period 0 lies before all work, period k after k pieces of it. A part is another one after it was worked on, and so is
+whatever it leads to; everything else stays as it was, and an observation of it is as good before as after. Each such
+change gives the next **copy** of a part or indication, counted from 0.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+
+from diagnose.model.assembly import Assembly
+from diagnose.model.case import Case
+
+MOST = 2  # pieces of work on one part that are told apart
+
+
+@dataclass(frozen=True)
+class Periods:
+    """The periods of one case. `touched`: for each name the pieces of work, from 0, that it may differ after.
+
+    `count`: pieces of work; `touched` lists those from period `first` on. Observations made before period `first` speak of no set that is still known: work was
+    done since of which no part is named, or on one part too often.
+    """
+
+    count: int = 0
+    first: int = 0
+    touched: Mapping[str, tuple[int, ...]] = field(default_factory=dict)
+    before: Mapping[str, int] = field(default_factory=dict)  # pieces of work on each part before `first`
+
+    def period(self, given: int | None) -> int:
+        """The period of an observation; one that says nothing was made after all work."""
+        return self.count if given is None else min(max(given, 0), self.count)
+
+    def copy(self, name: str, period: int) -> int:
+        """Which copy of a part or indication there is in a period."""
+        return bisect_left(self.touched.get(name, ()), period)
+
+    def last(self, name: str) -> int:
+        """The copy that there is now."""
+        return len(self.touched.get(name, ()))
+
+    def began(self, name: str, copy: int) -> int:
+        """The period in which a copy came to be."""
+        return self.touched[name][copy - 1] + 1 if copy else self.first
+
+    def home(self, name: str, period: int) -> int:
+        """The last period in which the copy of that period is still there."""
+        works = self.touched.get(name, ())
+        copy = bisect_left(works, period)
+        return works[copy] if copy < len(works) else self.count
+
+
+def periods_of(assembly: Assembly, case: Case, since: int = 0) -> Periods:
+    """The periods of a case on its rig; nothing is told apart before period `since`."""
+    count = len(case.work)
+    first = since
+    touched: dict[str, list[int]] = {}
+    done: dict[str, list[int]] = {}
+    for number, work in enumerate(case.work):
+        parts = [part for part in work.parts if part in assembly.parts]
+        if not parts:
+            first = max(first, number + 1)
+        for name in parts:
+            done.setdefault(name, []).append(number)
+        for name in (*parts, *_led_to(assembly, parts)):
+            touched.setdefault(name, []).append(number)
+    for works in done.values():
+        if len(works) > MOST:  # of a part worked on again and again only the last times are told apart
+            first = max(first, works[-MOST - 1] + 1)
+    late = {name: tuple(n for n in works if n >= first) for name, works in touched.items()}
+    early = {name: sum(n < first for n in works) for name, works in done.items()}
+    return Periods(
+        count,
+        first,
+        {name: works for name, works in late.items() if works},
+        {name: number for name, number in early.items() if number},
+    )
+
+
+def _led_to(assembly: Assembly, parts: Iterable[str]) -> frozenset[str]:
+    """All indications that these parts can show in. What one of them ruined stays ruined and is not among it."""
+    seen: set[str] = set()
+    waiting = list(parts)
+    while waiting:
+        for child in assembly.shows_in.get(waiting.pop(), ()):
+            if child not in seen:
+                seen.add(child)
+                waiting.append(child)
+    return frozenset(seen)
