@@ -91,12 +91,12 @@ def test_any_case_of_the_real_rigs(case: Case) -> None:
 @settings(suppress_health_check=[HealthCheck.too_slow])
 @given(spoilt(("case.yaml",)))
 def test_whatever_could_be_read(files: dict[str, Any]) -> None:
-    """What is left of a spoilt file is written so that it stays; a meter must at least have a unit."""
+    """What is left of a spoilt file is written so that it stays; a meter must at least be named and have a unit."""
     assert UNSPOILT is not None
     document, problems = parse(json.dumps(files["case.yaml"]), "c.yaml")
     assert document is not None
     case, _ = case_of(document, UNSPOILT, problems)
-    if case is not None and all(meter.unit for meter in case.meters.values()):
+    if case is not None and all(m.unit and m.instrument and m.title for m in case.meters.values()):
         stays(case, UNSPOILT, whole=False)
 
 

@@ -53,7 +53,8 @@ def _meter(draw: st.DrawFn, book: Book, id: str) -> Meter:
         of_reading=draw(maybe(shares, 0.0)),
         digits=digits,
         resolution=draw(sizes) if digits else draw(maybe(sizes, 0.0)),
-        **({loads: draw(sizes)} if loads else {}),
+        ohms_per_volt=draw(sizes) if loads == "ohms_per_volt" else 0.0,
+        input_resistance=draw(sizes) if loads == "input_resistance" else 0.0,
     )
 
 
@@ -134,8 +135,9 @@ def _range(draw: st.DrawFn, desk: Desk, instrument: str, unit: str) -> float | N
     """Full scale in use: one of the meter's where the case or the shop describes it."""
     meter = desk.meter(instrument)
     if instrument in desk.meters and meter is not None and meter.ranges and fits(meter, unit):
-        return draw(maybe(st.sampled_from(meter.ranges)))
-    return draw(maybe(sizes))
+        full: float | None = draw(maybe(st.sampled_from(meter.ranges)))
+        return full
+    return draw(maybe(sizes))  # type: ignore[no-any-return]
 
 
 def _made(draw: st.DrawFn, desk: Desk) -> dict[str, Any]:
