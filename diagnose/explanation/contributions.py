@@ -77,19 +77,23 @@ def _integrated(question: Question, part: int, mode: int, observed: list[int]) -
     opened = {node: range(len(values)) for node, values in logs.items()}
     opened[part] = range(size)
     structure = question.structure(observed, marks=False, opened=opened)
+    known = {node: question.likelihood[node] for node in question.assumed}
     shares = dict.fromkeys(observed, 0.0)
     points, weights = np.polynomial.legendre.leggauss(_STEPS)
     for point, weight in zip(0.5 * (points + 1.0), 0.5 * weights, strict=True):
-        for node, bits in _slopes(structure, part, clamp, logs, float(point)).items():
+        for node, bits in _slopes(structure, part, clamp, logs, known, float(point)).items():
             shares[node] += float(weight) * bits
     return shares
 
 
 def _slopes(
-    structure: Structure, part: int, clamp: Array, logs: dict[int, Array], t: float
+    structure: Structure, part: int, clamp: Array, logs: dict[int, Array], known: dict[int, Array], t: float
 ) -> dict[int, float]:
-    """Derivative of the log odds, in bits, by each observation at one point of the path."""
-    values = {node: np.exp(t * log) for node, log in logs.items()}
+    """Derivative of the log odds, in bits, by each observation at one point of the path.
+
+    What is `known` of nodes that are no observations holds on the whole path.
+    """
+    values = known | {node: np.exp(t * log) for node, log in logs.items()}
     values[part] = clamp
     states = solve(structure, values, accuracy=CLOSE_ENOUGH).states
     slopes = {}

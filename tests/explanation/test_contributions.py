@@ -11,6 +11,9 @@ from diagnose.diagnosis import diagnose
 from diagnose.evidence.collect import collect
 from diagnose.explanation.account import account
 from diagnose.explanation.contributions import contributions
+from diagnose.files.find import rules_folder
+from diagnose.files.read_book import load_book
+from diagnose.files.read_case import assembly_of
 from diagnose.inference.question import ask
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case, Observation
@@ -69,3 +72,22 @@ def test_a_sign_that_the_cause_produces_speaks_for_it(assembly: Assembly) -> Non
     assert {row.name: row.bits < 0 for row in weak.evidence}["hv.voltage"]
     assert [step.rule_id for step in dry.chain]
     assert weak.contrast
+
+
+@pytest.mark.parametrize("mains", [117.0, 122.0])
+def test_readings_corrected_by_a_meter_are_taken_apart_as_well(mains: float) -> None:
+    """The meter on the line is no observation, and what is known of it still holds: bits add up to the odds."""
+    book, _ = load_book(rules_folder())
+    assert book is not None
+    readings = (Observation("hv.voltage", value=500.0), Observation("final.plate_current", value=120.0))
+    case = Case("c", "gannet_60", mains=mains, mode="cw", observations=readings)
+    assembly = assembly_of(book, case.rig)
+    asked = ask(assembly, case, collect(assembly, case))
+    assert asked.assumed
+    part = asked.bones.index["hv.rectifier_tube"]
+    shares, residual = contributions(asked, part, 1)
+    assert set(shares) == set(asked.observations)
+    cause = next(c for c in diagnose(assembly, case, advice=False).causes if c.id == "hv.rectifier_tube.weak")
+    odds = math.log2(cause.probability / (1 - cause.probability)) - math.log2(cause.prior / (1 - cause.prior))
+    assert sum(shares.values()) + residual == pytest.approx(odds, abs=2e-3)  # the prior leaves damage out
+    assert abs(residual) < 0.1
