@@ -47,6 +47,8 @@ EVEN = "even"
 KINDS = ("all", "falling", "one_band", "above")
 # Powers of the way up the bands by which a falling shape falls, one as good as another.
 BENDS = (0.5, 1.0, 2.0)
+# A range of the oscillator may begin where no multiplier comes in; how often, against one that does.
+OFF_A_RISE = 0.25
 SPREAD = 0.05  # from band to band in a good set, where nothing else is said
 LOOKED = 0.5  # chance that the bands which were read were chosen because the trouble shows there
 
@@ -76,7 +78,7 @@ class Readings:
     `ratios`: reading over expected value for every band of the set in order of frequency, None where it was
     not read; `uncertainties`: their standard uncertainties, as ratios. `spread`: standard deviation from band
     to band in a good set; `common`: that of all bands alike. `multiplication` of each band, where known, lets a
-    shape `above` begin only where it rises (if it rises anywhere). `looked`: the chance that the bands which
+    shape `above` mostly begin where it rises (if it rises anywhere). `looked`: the chance that the bands which
     were read were read because the trouble shows there; else they are any. With 1, one reading alone says
     nothing at all between one band and all of them. Raises ValueError for what is no set of readings.
     """
@@ -162,15 +164,26 @@ def _by_place(readings: Readings, shape: Shape) -> list[tuple[int, float, float]
     """Each form of a shape: the band where it begins, its prior chance, the log density of the readings."""
     forms = _forms(readings, shape.kind)
     shows = [bool(np.any(beta[readings.places] > 0.0)) for _, beta in forms]
-    part = sum(shows) / len(shows)
+    usual = _usual(readings, shape.kind, [place for place, _ in forms])
+    part = math.fsum(share for share, showing in zip(usual, shows, strict=True) if showing)
     # the bands read show the trouble because they were chosen so, or by the luck of the draw
     shown = readings.looked + (1.0 - readings.looked) * part if any(shows) else 0.0
     each = []
-    for (place, beta), showing in zip(forms, shows, strict=True):
+    for (place, beta), share, showing in zip(forms, usual, shows, strict=True):
         alike = part if showing else 1.0 - part
-        chance = (shown if showing else 1.0 - shown) / (alike * len(forms))
+        chance = (shown if showing else 1.0 - shown) * share / alike
         each.append((place, chance, _log_density(readings, beta, shape.size)))
     return each
+
+
+def _usual(readings: Readings, kind: str, places: Sequence[int]) -> list[float]:
+    """Chances that a shape begins at each of the places, before anything is read; they add up to 1."""
+    steps = readings.multiplication
+    weights = [1.0] * len(places)
+    if kind == "above" and steps is not None:
+        rises = [place > 0 and steps[place] > steps[place - 1] for place in places]
+        weights = [1.0 if rise or not any(rises) else OFF_A_RISE for rise in rises]
+    return [weight / sum(weights) for weight in weights]
 
 
 def _forms(readings: Readings, kind: str) -> list[tuple[int, Array]]:
@@ -185,9 +198,6 @@ def _forms(readings: Readings, kind: str) -> list[tuple[int, Array]]:
     if kind == "one_band":
         return [(place, (bands == place).astype(np.float64)) for place in range(count)]
     starts = list(range(1, count)) or [0]
-    if readings.multiplication is not None:
-        steps = readings.multiplication
-        starts = [place for place in starts if place and steps[place] > steps[place - 1]] or starts
     return [(place, (bands >= place).astype(np.float64)) for place in starts]
 
 
