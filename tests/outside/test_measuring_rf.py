@@ -506,3 +506,41 @@ def test_a_drive_table_is_one_witness() -> None:
     counted = [f for f in found.findings if f.counted]
     assert {f.name for f in counted} == {"final.grid_current", "final.drive_over_bands"}
     assert len(counted) == 2
+
+
+# --- instruments and pairs ------------------------------------------------------------------------------------------
+
+
+def test_volts_that_flatter_the_power_lead_to_the_load() -> None:
+    """Input right and a third more power than it can give: the load has aged upward or is another (common practice)."""
+    readings = {
+        "hv.voltage": "600 V",
+        "final.plate_current": "146 mA",
+        "final.grid_current": "3.0 mA",
+        "load.peak_to_peak_volts": "172 V",
+    }
+    found = bench("gannet_60").diagnose({"mains": "117 V", "mode": "cw", "readings": readings})
+    assert finding(found, "output_network.power").state == "high"
+    assert place(found, "load.dummy_load") == 1
+    assert "output_network.efficiency" in beyond("gannet_60", readings)
+
+
+def test_a_wattmeter_that_is_off_tells_the_right_ratio() -> None:
+    """Both powers come through one wattmeter, whose gain leaves their ratio alone; the power goes with it."""
+    readings = {"load.forward_power": "100 W", "load.reflected_power": "11.11 W"}
+    at = workings("gannet_60", readings)
+    (ratio,) = at.worked_out("load.standing_wave_ratio")
+    (power,) = at.worked_out("output_network.power_by_difference")
+    assert ratio.powers() == {}
+    assert power.powers() == {"metering.wattmeter_shows": 1.0}
+
+
+@pytest.mark.parametrize(("warm", "creeps"), [("118 mA", "no"), ("150 mA", "yes")])
+def test_plate_current_that_creeps_up(warm: str, creeps: str) -> None:
+    """From 115 mA cold to 150 mA warm is creeping, to 118 mA is not (common practice)."""
+    entries = [
+        {"quantity": "final.plate_current", "value": "115 mA", "warmth": "cold"},
+        {"quantity": "final.plate_current", "value": warm, "warmth": "warm"},
+    ]
+    found = bench("skua_150").diagnose({"mains": "117 V", "mode": "phone", "readings": entries})
+    assert finding(found, "final.plate_current_creeps_up").state == creeps
