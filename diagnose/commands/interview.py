@@ -56,8 +56,7 @@ def _held(session: Session, path: Path, *, fresh: bool) -> int:
         session.run(fresh=fresh or not (begun.bench or begun.work or begun.cannot))
     except (Ended, KeyboardInterrupt):
         dialogue.gap()
-    if session.unwritten:
-        session.keep()
+    session.keep()  # what was interrupted before it was written, or could not be written then
     page = Page(dialogue.out.width)
     course = session.course
     if course.case.observations:

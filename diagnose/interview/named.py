@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
 
-from diagnose.interview.answers import READ, UNKNOWN, names_of, understood
+from diagnose.interview.answers import Meant, names_of, understood
 from diagnose.interview.course import Course
 from diagnose.interview.search import SHOWN, readable, signs, tells
 from diagnose.model.case import Observation
@@ -29,18 +29,37 @@ class Said:
     sure: bool = True  # not where it was only found by its words and is to be confirmed
 
 
-def said_of(line: str, course: Course) -> tuple[Said, ...]:
-    """What a line may say of which name: one where it is clear, several to choose from, none if not understood."""
-    for name, value in _splits(line):
-        found = tuple(_read(course, names_of_words(name, course), value))
-        if found:
-            return found
+@dataclass(frozen=True)
+class Heard:
+    """What a line may say of which name: one where it is clear, several to choose from, none if not understood.
+
+    `refused`: the line names something, and what it says of it cannot be meant.
+    """
+
+    said: tuple[Said, ...] = ()
+    refused: Meant | None = None
+
+
+def heard(line: str, course: Course) -> Heard:
+    """What a line says out of order."""
+    refused: Meant | None = None
+    for words, value in _splits(line):
+        names = names_of_words(words, course)
+        meant = {name: understood(value, name, course.assembly, course.case) for name in names}
+        said = tuple(Said(name, m.observation) for name, m in meant.items() if m.observation is not None)
+        if said:
+            return Heard(said)
+        if len(meant) == 1 and refused is None and (_VALUE.match(value) or "=" in line):
+            refused = next(iter(meant.values()))
+    if refused is not None:
+        return Heard(refused=refused)
     hits = signs(course.assembly).find(line) if tells(line) and not line[:1].isdigit() else ()
-    return tuple(
+    found = (
         Said(h.entry.name, Observation(h.entry.name, state=h.entry.state, as_written=h.entry.state), False)
         for h in hits
         if h.score >= LIKELY
     )
+    return Heard(tuple(found))
 
 
 def names_of_words(words: str, course: Course) -> tuple[str, ...]:
@@ -74,10 +93,3 @@ def _splits(line: str) -> Iterator[tuple[str, str]]:
             yield " ".join(words[:cut]), " ".join(words[cut:])
     for cut in range(max(1, len(words) - _MOST_WORDS), len(words)):
         yield " ".join(words[:cut]), " ".join(words[cut:])
-
-
-def _read(course: Course, names: tuple[str, ...], value: str) -> Iterator[Said]:
-    for name in names:
-        meant = understood(value, name, course.assembly, course.case)
-        if meant.kind in (READ, UNKNOWN) and meant.observation is not None:
-            yield Said(name, meant.observation)

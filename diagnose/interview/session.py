@@ -278,6 +278,8 @@ class Session:
 
 def not_usable(meant: Meant) -> str:
     """Why a line cannot be used, and what could."""
+    if meant.kind != answers.UNCLEAR:
+        return "That is asked for by a check; `cannot` leaves out what is asked."
     return capital(sentence(f"{meant.because}; {meant.hint}" if meant.hint else meant.because))
 
 

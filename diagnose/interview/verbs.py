@@ -12,9 +12,9 @@ from diagnose.interview.closing import closing_page
 from diagnose.interview.course import REMEDY, Course
 from diagnose.interview.dialogue import numbers_in
 from diagnose.interview.intake import line_voltage, noted
-from diagnose.interview.named import LIKELY, Said, said_of
+from diagnose.interview.named import LIKELY, Said, heard
 from diagnose.interview.search import parts
-from diagnose.interview.session import Session
+from diagnose.interview.session import Session, not_usable
 from diagnose.render import numbers
 from diagnose.render.account import explained
 from diagnose.render.page import capital, listed
@@ -199,7 +199,11 @@ def help_(session: Session, rest: str) -> None:
 
 def elsewhere(session: Session, line: str) -> bool:
     """A reading or sign out of order: `NAME VALUE`, or words that a sign goes by."""
-    found = said_of(line, session.course)
+    told = heard(line, session.course)
+    if told.refused is not None:
+        session.dialogue.say(not_usable(told.refused))
+        return True
+    found = told.said
     if session.course.standing.stop_orders:
         found = tuple(said for said in found if said.sure)  # what was done is no sign
     if found:
@@ -211,13 +215,16 @@ def elsewhere(session: Session, line: str) -> bool:
 
 
 def _one(session: Session, line: str) -> Said | None:
-    found = said_of(line, session.course)
-    if not found:
+    told = heard(line, session.course)
+    if told.refused is not None:
+        session.dialogue.say(not_usable(told.refused))
+        return None
+    if not told.said:
         session.dialogue.say(
             f"`{line}` names no reading or sign with a value. Like this: `plate current 95 mA`."
         )
         return None
-    return _choose(session, found)
+    return _choose(session, told.said)
 
 
 def _choose(session: Session, found: tuple[Said, ...]) -> Said | None:

@@ -96,18 +96,18 @@ def test_what_cannot_be_used_is_asked_again(line: str, reason: str) -> None:
     """With the reason, and nothing is entered."""
     shelf = Shelf()
     now = _asked("final.grid_current", "final.read_grid_current")
-    _, shown = held(*now, [line], shelf)  # type: ignore[misc]
+    _, shown = held(now, [line], shelf)
     assert reason in shown
     assert shelf.kept == []
 
 
-def _asked(name: str, check: str) -> tuple[Course]:
+def _asked(name: str, check: str) -> Course:
     """A course whose proposal asks for this."""
     now = weak()
     step = now.step(check)
     assert name in step.names
     now.__dict__["options"] = (step,)
-    return (now,)
+    return now
 
 
 def test_any_reading_out_of_order() -> None:
