@@ -24,7 +24,7 @@ comes from. Amounts may come in any unit of the right kind. Arguments in italics
 zero by its nature ({below}) may be given with its sign or without.
 
 The share behind a result is its standard uncertainty, found by holding the method against published figures
-and simulated circuits; [final-amplifier.md](final-amplifier.md) shows those of the tube methods. Made by
+and simulated circuits: [supplies.md](supplies.md) and [final-amplifier.md](final-amplifier.md) show them. Made by
 `python -m tests.methods_page --write` from `diagnose/circuits/`.
 """
 

@@ -6,7 +6,8 @@ How a page marks what is tested:
   commands of a page run one after another in one empty folder, in which the folder `cases` lies too.
   `...` stands for anything that is left out.
 * `<!-- file: PATH -->` before a fenced block writes the block to that file, and `<!-- add to: PATH -->` adds
-  to it. Both must be good as a whole, unless the mark ends in `, with faults`.
+  to it. Both must be good as a whole, unless the mark ends in `, with faults`; a CSV file is judged with the
+  case that names it.
 * other fenced blocks ``yaml`` are pieces; they must be well formed.
 
 To accept what the program prints now, run with DIAGNOSE_GOLDEN=write and read the difference. Where it cannot
