@@ -110,7 +110,8 @@ def _with_uncertainty(figure: DerivedFigure) -> str:
 def _budget(figure: DerivedFigure, words: Words) -> list[str]:
     """What makes most of the uncertainty up, the largest first."""
     parts = sorted(figure.budget, key=lambda item: -abs(item[1]))
+    here = f", {words.stage_of(figure.stage)}"  # a part of this very stage
     return [
-        f"{words.origin(name)} {numbers.value(abs(part), figure.unit, 2)}"
+        f"{words.origin(name.removesuffix(here))} {numbers.value(abs(part), figure.unit, 2)}"
         for name, part in numbers.most_of(parts)[:MOST_ORIGINS]
     ]

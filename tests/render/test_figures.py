@@ -131,3 +131,9 @@ def test_origins_of_an_uncertainty_are_told_in_words() -> None:
         " load 2.8 W" in text
     )
     assert "uncertain by" not in lines(WORKINGS, derived=(replace(values.INPUT, budget=(("line", 0.0),)),))
+
+
+def test_a_part_of_the_same_stage_goes_without_its_stage() -> None:
+    budget = (("grid leak, final amplifier", 3.0), ("bleeder, high-voltage supply", 2.9))
+    text = words(lines(WORKINGS, derived=(replace(values.INPUT, budget=budget),)))
+    assert "uncertain by grid leak 3 W and bleeder, high-voltage supply 2.9 W" in text
