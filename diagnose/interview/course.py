@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Final, TypeVar
 
-from diagnose.advice.gates import after, at_hand, is_live, missing_proofs, setup_cost
+from diagnose.advice.gates import after, at_hand, is_dangerous, is_live, missing_proofs, setup_cost
 from diagnose.advice.plan import described
 from diagnose.diagnosis import diagnose
 from diagnose.files.read_case import assembly_of
@@ -364,14 +364,17 @@ class Course:
 
     @cached_property
     def _proof_of_work(self) -> tuple[str, ...]:
-        """What the remedies of the last work say to read again, then the first signs that were seen before it."""
+        """What the remedies of the last work say to read again, then the first signs that were seen before it.
+
+        Nobody is sent to a live high-voltage rail for a proof alone: what only such a check shows is left out.
+        """
         if not self.case.work or (self.case.work[-1].answers and not self.case.work[-1].parts):
             return ()
         names: list[str] = []
         for part in self.case.work[-1].parts:
             lead = next((cause for cause in self.standing.causes if cause.part == part), None)
             if lead is not None and lead.remedy is not None:
-                names += lead.remedy.read_again
+                names += [name for name in lead.remedy.read_again if self._shown_without_danger(name)]
         signs = [name for f in self.before for name in (f.observation.made_of or (f.name,))]
         known = self.assembly.indications
         fresh = [name for name in dict.fromkeys(signs) if name not in names]
@@ -389,6 +392,10 @@ class Course:
                 wanted = [name for name in wanted if name not in shown]
             else:
                 del wanted[0]
+
+    def _shown_without_danger(self, name: str) -> bool:
+        bench = self.assembly.book.bench
+        return any(name in check.reveals and not is_dangerous(bench, check) for check in self._possible)
 
     def _can_take(self, name: str) -> bool:
         return self.judgeable(name) and any(name in check.reveals for check in self._possible)

@@ -34,6 +34,7 @@ from diagnose.render.words import Words, unscored
 
 LINES: Final = 22  # of a turn, the question and the prompt below it not counted
 _MOST, _FEWEST = 5, 2  # parts that are shown
+_LEAST = 0.01  # blame of any part that is shown
 _WORTH = 0.02  # blame from which a part beyond the fewest is shown
 _LABEL = 7
 _TOLD: Final = {
@@ -90,7 +91,7 @@ def standing(page: Page, course: Course, most: int = _MOST) -> None:
         change = "" if was is None else changed(was.get(part.id, 0.0), part.blame)
         named = f"{part_title(part)}" + ("" if part.unnamed else f" ({part.stage_title})")
         cells = (numbers.chance(part.blame), styled((named, "suspect")), change)
-        page.row(cells, (-10, page.width - 31, 12), first=f"{number}", indent=2)
+        page.row(cells, (-10, page.width - 32, 12), first=f"{number}.", indent=3)
 
 
 def _after_work(page: Page, course: Course) -> None:
@@ -104,7 +105,7 @@ def _after_work(page: Page, course: Course) -> None:
 
 def leaders(diagnosis: Diagnosis, most: int = _MOST) -> tuple[RankedPart, ...]:
     """The parts that are worth naming, in their order: what `did 1` and `grounds 1` count."""
-    blamed = tuple(part for part in diagnosis.parts if part.blame > 0)
+    blamed = tuple(part for part in diagnosis.parts if part.blame >= _LEAST)
     worth = sum(part.blame >= _WORTH for part in blamed)
     return blamed[: min(max(worth, _FEWEST), most)]
 
@@ -321,8 +322,7 @@ def told_text(course: Course, key: str, words: Words) -> str:
         said = (
             ", ".join(unscored(str(v)) for v in value) if isinstance(value, tuple) else unscored(str(value))
         )
-        unit = f" {known.unit}" if known is not None and known.unit else ""
-        return f"{capital(known.title if known is not None else unscored(fact))}: {said}{unit}"
+        return f"{capital(known.title if known is not None else unscored(fact))}: {said}"
     told: object = getattr(course.case, key)
     if key == "mains" and course.case.mains is not None:
         told = numbers.value(course.case.mains, "V")

@@ -22,6 +22,8 @@ _ENOUGH: Final = 0.28  # share of the question's weight from which an entry is o
 _NEAR_BEST: Final = 0.4  # share of the best entry's weight from which another is offered beside it
 _PHRASE: Final = 0.35  # added where all words of a title or a trade term were said
 _SAME, _BEGINS, _SLIP = 1.0, 0.75, 0.7
+_ELSEWHERE: Final = 0.5  # what an entry gains by fitting another remark too
+_AS_GOOD: Final = 0.99  # share of the best score that is as good as the best
 _NOT_HERE: Final = 0.3  # what a word that no entry has counts against all of them
 _ASIDE: Final = 0.3  # what a word counts that says when or where, such as a mode
 _OTHER_SIDE: Final = 0.6  # left of the weight of a state if the words name another side
@@ -35,7 +37,7 @@ _EMPTY: Final = frozenset(
         "into", "is", "it", "its", "just", "like", "me", "my", "of", "on", "or", "our", "s", "she", "so",
         "some", "t", "that", "the", "their", "them", "then", "there", "these", "they", "this", "those", "to",
         "too", "us", "was", "we", "went", "were", "what", "when", "where", "which", "while", "who", "will",
-        "with", "would", "you", "your", "very", "really", "come", "comes", "coming", "out", "set", "seem", "seems", "thing", "rig",
+        "with", "would", "you", "your", "very", "really", "about", "around", "roughly", "between", "come", "comes", "coming", "out", "set", "seem", "seems", "thing", "rig",
         "transmitter", "up", "down", "over",
     }
 )  # fmt: skip
@@ -123,14 +125,28 @@ class Index:
         return {stem: tuple(numbers) for stem, numbers in found.items()}
 
     def find(self, words: str, most: int = SHOWN) -> tuple[Hit, ...]:
-        """The entries that the words may mean, the best first, at most so many; what fits several remarks comes first."""
-        together: dict[tuple[str, str], Hit] = {}
-        for remark in _REMARKS.split(words):
-            for hit in self._fitting(remark):
-                key = (hit.entry.name, hit.entry.state)
-                before = together[key].score if key in together else 0.0
-                together[key] = Hit(hit.entry, before + hit.score)
-        return tuple(sorted(together.values(), key=lambda hit: -hit.score)[:most])
+        """The entries that the words may mean, at most so many.
+
+        First the best of each remark, by what it has of the others where that decides; then the rest by rank.
+        """
+        remarks = [hits for remark in _REMARKS.split(words) if (hits := self._fitting(remark))]
+        together: dict[Entry, float] = {}
+        for hits in remarks:
+            for hit in hits:
+                best, rest = (
+                    max(hit.score, together.get(hit.entry, 0.0)),
+                    min(hit.score, together.get(hit.entry, 0.0)),
+                )
+                together[hit.entry] = best + _ELSEWHERE * rest
+        ranked = sorted(together, key=lambda entry: -together[entry])
+        firsts = (
+            max(
+                (hit.entry for hit in hits if hit.score >= _AS_GOOD * hits[0].score),
+                key=lambda entry: together[entry],
+            )
+            for hits in remarks
+        )
+        return tuple(Hit(entry, together[entry]) for entry in dict.fromkeys((*firsts, *ranked)))[:most]
 
     def _fitting(self, words: str) -> tuple[Hit, ...]:
         """The entries that fit one remark, the best first."""

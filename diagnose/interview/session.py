@@ -56,6 +56,7 @@ class Session:
             if taking_in and not (self.course.case.observations and self.course.standing.stop_orders):
                 taking_in = not intake(self.dialogue, self.course, self.apply)
                 self.course = replace(self.course, earlier=None)
+                self.dialogue.gap()
             self.turn()
 
     # keeping
