@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from fractions import Fraction
+from pathlib import Path
 
 import numpy as np
 
 from diagnose.inference.network import Network
 from diagnose.inference.question import Question
+from diagnose.model.assembly import Assembly, assemble, at_bench
 from tests.oracle import Answer, PlainArrow, PlainEvidence, PlainNetwork, PlainNode, solve
-from tests.small_book import cause, rig_text, rule
+from tests.small_book import RULES, cause, read_small, rig_text, rule
 
 FEED = f"""\
 kind: feed
@@ -64,6 +66,38 @@ RIG = rig_text(
 )
 
 FILES = {"feed.yaml": FEED, "work.yaml": WORK, "small.yaml": RIG}
+
+
+METERED = f"""\
+kind: rail
+title: supply
+about: for tests
+unnamed: {{prior: 0, pushes: 0}}
+quantities:
+  voltage: {{title: voltage, ask: what, unit: V, grading: level, tolerance: 10 %}}
+  tap: {{title: voltage of the tap, ask: what, unit: V, grading: level, tolerance: 10 %}}
+parts:
+  rectifier: {{title: rectifier, modes: {{weak: {cause("0.08", 5)}}}}}
+  dropper: {{title: dropper, modes: {{drifted: {cause("0.1", 15)}}}}}
+rules:
+  m1: {rule("rectifier weak", "voltage low", "8 of 10", "one")}
+  m2: {rule("voltage low", "tap low", "9 of 10", "two")}
+  m3: {rule("dropper drifted", "tap low", "6 of 10", "three")}
+"""
+
+
+def metered_assembly(folder: Path) -> Assembly:
+    """A rail and its tap on a bench with one meter that may be astray, few enough nodes for the oracle."""
+    kind = "    kind: test_meter\n"
+    before, named, after = (RULES / "bench.yaml").read_text(encoding="utf-8").partition("\n  voltmeter:\n")
+    first, told, rest = after.partition(kind)
+    others = [
+        text.replace(kind, "").replace("    features: {sort: digital}\n", "") for text in (before, rest)
+    ]
+    bench = others[0] + named + first + told + others[1]
+    rig = rig_text("small", {"hv": "kind: rail, title: supply"}, {"hv.voltage": "600 V", "hv.tap": "300 V"})
+    book = read_small(folder, {"bench.yaml": bench, "rail.yaml": METERED, "small.yaml": rig})
+    return assemble(book, at_bench(book, book.rigs["small"]))
 
 
 def plain(network: Network) -> PlainNetwork:

@@ -6,17 +6,20 @@ import math
 from dataclasses import replace
 from pathlib import Path as File
 
+import numpy as np
 import pytest
 import uncertainties
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from diagnose.evidence import mains
 from diagnose.evidence.expected import Expectation
+from diagnose.evidence.grade import density, likelihoods
 from diagnose.evidence.meters import inaccuracy, loading, range_in_use, resistance
 from diagnose.evidence.path import path_of
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case, Observation
+from diagnose.model.knowledge import State
 from diagnose.model.measuring import Meter
 from diagnose.model.result import Path
 from tests.small_book import cause, rule, small_assembly
@@ -211,3 +214,40 @@ def test_bring_up_far_below_the_chart_says_little() -> None:
     """At 40 V of mains on a variable transformer hardly anything can be judged to better than a quarter."""
     assert mains.widening(40.0, 117.0, 1.0) > 0.3
     assert mains.widening(112.0, 117.0, 1.0) < 0.01
+
+
+def test_what_the_meter_may_be_off_is_carried_to_the_chart_too(assembly: Assembly) -> None:
+    """3 % of 500 V are 15 V; behind 20 kohm with 500 kohm across it, and at 126 V for 117 V of mains."""
+    coarse = replace(OLD, of_full_scale=0.03)
+    reading = Observation("stage.volts", value=300.0, meter="old", range=500.0)
+    found = path(assembly, reading, coarse, line=126.0, source=(20e3, 0.0))
+    assert found.limit == pytest.approx(15.0 / (500 / 520) / (126 / 117))
+    assert path(assembly, Observation("stage.volts", value=300.0)).limit == 0.0
+
+
+@pytest.mark.parametrize("shown", [0.0, 0.2, 4.0, 9.0, 14.0])
+def test_no_reading_within_the_limits_of_its_meter_is_a_fault(assembly: Assembly, shown: float) -> None:
+    """6 V on a range of 300 V to 3 %: the needle may stand anywhere from nothing to 15 V."""
+    states = assembly.indications["stage.volts"].indication.states
+    found = likelihoods(states, shown / 6.0, 0.01, 9.0 / 6.0)
+    assert found[0] == pytest.approx(1.0, abs=1e-3)
+
+
+@settings(max_examples=max(1, settings().max_examples // 4))
+@given(value=st.floats(-1, 5), spread=st.floats(0.01, 1), limit=st.floats(0.02, 3))
+def test_a_uniform_error_averages_the_density(value: float, spread: float, limit: float) -> None:
+    """The density of a reading is the mean of those of all that the meter may have made it of (quadrature)."""
+    places = np.linspace(-limit, limit, 4001)
+    for state in (State("a", between=(0.05, 0.9)), State("b", around=(1.0, 0.05))):
+        each = [density(state, value + off, spread) for off in places]
+        mean = np.trapezoid(each, places) / (2 * limit)
+        assert density(state, value, spread, limit) == pytest.approx(mean, rel=1e-4, abs=1e-12)
+
+
+def test_without_any_other_uncertainty_the_limits_are_sharp() -> None:
+    """A value between two limits read by a meter that is off by up to a limit, and by nothing else."""
+    state = State("a", between=(1.0, 3.0))
+    assert density(state, 2.0, 0.0, 0.5) == pytest.approx(0.5)
+    assert density(state, 1.0, 0.0, 0.5) == pytest.approx(0.25)
+    assert density(state, 0.4, 0.0, 0.5) == 0.0
+    assert density(State("b", around=(1.0, 0.0)), 1.2, 0.0, 0.5) == pytest.approx(1.0)
