@@ -19,6 +19,7 @@ from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case
 from diagnose.model.result import Advice, Conflict, Diagnosis, Explanation, Ranking
 from diagnose.ranking import rank
+from diagnose.repairs import repairs
 from diagnose.verdict import verdict
 
 _SUSPECTS = 8
@@ -66,6 +67,8 @@ def diagnose(
             *drift_figures(fitted(assembly, case)),
         ),
         flags=flags(workings, findings.all),
+        repairs=repairs(assembly, case, findings, posterior),
+        see_again=tuple(finding.name for finding in findings.to_see_again()),
         left_out=posterior.question.left_out,
     )
 

@@ -28,6 +28,11 @@ def verdict(
     """Stop before all; good only with every proof reading taken; a fault from the stated share of blame on."""
     if orders:
         return Verdict(STOP, "Remove power now. The orders below come before any diagnosis.")
+    again = findings.to_see_again()
+    if again and not findings.abnormal():
+        titles = ", ".join(finding.title for finding in again[:3])
+        more = f" and {len(again) - 3} more" if len(again) > 3 else ""
+        return Verdict(OPEN, f"Work was done since; to be looked at again: {titles}{more}.")
     if not findings.abnormal():
         return _nothing_abnormal(assembly, findings)
     leaders = [part for part in ranking.parts if part.blame > 0]

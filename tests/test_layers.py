@@ -27,7 +27,8 @@ MAY_IMPORT = {
     "explanation": {"advice", "inference", "evidence", "model", "problems"},
     "ranking": {"inference", "model", "problems"},
     "verdict": {"evidence", "model", "problems"},
-    "diagnosis": {"ranking", "verdict", "advice", "inference", "evidence", "model", "problems"},
+    "repairs": {"evidence", "inference", "model", "problems"},
+    "diagnosis": {"repairs", "ranking", "verdict", "advice", "inference", "evidence", "model", "problems"},
     "review": {"model", "problems", "files"},
     "render": {"diagnosis", "explanation", "review", "model", "problems", "units", "__init__"},
     "interview": {

@@ -52,14 +52,16 @@ class Findings:
         """The finding that counts of a copy of an indication. KeyError if there is none."""
         return self.counted[name] if copy == self.periods.last(name) else self.earlier[name, copy][0]
 
+    def latest(self, name: str, copy: int) -> bool:
+        """Whether no later copy of an indication was observed: a sign seen in it still stands."""
+        if name in self.counted:
+            return copy == self.periods.last(name)
+        return copy == max(c for other, c in self.earlier if other == name)
+
     def to_see_again(self) -> tuple[Finding, ...]:
         """What was abnormal before work that may have cured it, and was not looked at since."""
-        latest: dict[str, int] = {}
-        for name, copy in self.earlier:
-            if name not in self.counted:
-                latest[name] = max(copy, latest.get(name, copy))
-        seen = [self.earlier[name, copy][0] for name, copy in latest.items()]
-        return tuple(finding for finding in seen if finding.abnormal)
+        seen = [found[0] for (name, copy), found in self.earlier.items() if self.latest(name, copy)]
+        return tuple(finding for finding in seen if finding.abnormal and finding.name not in self.counted)
 
 
 def collect(assembly: Assembly, case: Case, since: int = 0) -> Findings:

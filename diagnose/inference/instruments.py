@@ -38,6 +38,7 @@ class Reading:
     node: int
     dial: Dial
     instruments: tuple[tuple[int, float], ...]
+    stands: bool = True  # nothing was read of it since
 
 
 @dataclass(frozen=True, eq=False)
@@ -92,7 +93,7 @@ class Readings:
                 own = np.append(own, [reading.dial.low, reading.dial.high, reading.dial.dead])
                 of[number] = reading.node
             likelihood[number] = own
-            if reading.finding.abnormal:
+            if reading.finding.abnormal and reading.stands:
                 abnormal.add(number)
         return Placed(network.with_more(nodes, into), likelihood, assumed, of, frozenset(abnormal))
 
@@ -167,7 +168,8 @@ def readings_of(assembly: Assembly, bones: Skeleton, findings: Findings) -> Read
             instruments = tuple(
                 (bones.at(each, periods.copy(each, period)), power) for each, power in finding.read_with
             )
-            found.append(Reading(finding, bones.at(name, copy), dial(assembly, finding), instruments))
+            stands = findings.latest(name, copy)
+            found.append(Reading(finding, bones.at(name, copy), dial(assembly, finding), instruments, stands))
     return Readings(tuple(found))
 
 

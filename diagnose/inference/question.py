@@ -183,11 +183,14 @@ def _asked(
     """The question with every instrument true."""
     likelihood: dict[int, Array] = {}
     abnormal = set()
-    said = [(bones.index[name], finding) for name, finding in findings.counted.items()]
-    said += [(bones.at(name, copy), found[0]) for (name, copy), found in findings.earlier.items()]
-    for node, finding in said:
+    said = [(bones.index[name], finding, True) for name, finding in findings.counted.items()]
+    said += [
+        (bones.at(name, copy), found[0], findings.latest(name, copy))
+        for (name, copy), found in findings.earlier.items()
+    ]
+    for node, finding, stands in said:
         likelihood[node] = finding_likelihood(bones, finding)
-        if finding.abnormal:
+        if finding.abnormal and stands:
             abnormal.add(node)
     for part, found in case.inspected.items():
         node, values = inspected_likelihood(bones, part, found)

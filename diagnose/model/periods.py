@@ -38,6 +38,11 @@ class Periods:
         """Which copy of a part or indication there is in a period."""
         return bisect_left(self.touched.get(name, ()), period)
 
+    def after(self, name: str, work: int) -> int:
+        """The copy of a part that a piece of work, counted from 0, left; 0 if that is not told apart."""
+        works = self.touched.get(name, ())
+        return works.index(work) + 1 if work in works else 0
+
     def last(self, name: str) -> int:
         """The copy that there is now."""
         return len(self.touched.get(name, ()))
@@ -61,7 +66,7 @@ def periods_of(assembly: Assembly, case: Case, since: int = 0) -> Periods:
     done: dict[str, list[int]] = {}
     for number, work in enumerate(case.work):
         parts = [part for part in work.parts if part in assembly.parts]
-        if not parts:
+        if not parts and not work.answers:  # what only answers a stop order changes nothing
             first = max(first, number + 1)
         for name in parts:
             done.setdefault(name, []).append(number)

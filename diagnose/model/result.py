@@ -267,6 +267,26 @@ class Advice:
 
 
 @dataclass(frozen=True)
+class Repair:
+    """What all observations, before and after, say of one piece of work on one part.
+
+    `bad_before`: chance that the part was bad when it was worked on, `cause` the likeliest way and its chance.
+    `bad_after`: that it was bad after the work, in the same way or through it.
+    """
+
+    work: int  # number of the piece of work, from 1
+    did: str
+    part: str
+    title: str
+    stage_title: str
+    bad_before: float
+    cause: str  # its id on the rig
+    cause_title: str  # the mode alone
+    cause_chance: float
+    bad_after: float
+
+
+@dataclass(frozen=True)
 class Conflict:
     """How well the observations go together: tail probability, and the least believable one."""
 
@@ -307,5 +327,7 @@ class Diagnosis:
     messages: tuple[Problem, ...] = field(default=())
     intervals: tuple[tuple[str, float, float], ...] = ()  # cause id, lowest and highest blame
     derived: tuple[DerivedFigure, ...] = ()  # worked out from the readings
+    repairs: tuple[Repair, ...] = ()  # the work done, part by part
+    see_again: tuple[str, ...] = ()  # signs that the work may have cured, ids on the rig: not looked at since
     flags: tuple[Flag, ...] = ()  # what is beyond a rating or a rule of the trade today
     left_out: float = 0.0  # bound of the share of the evidence in which instruments taken as true are astray
