@@ -8,7 +8,7 @@ from pathlib import Path as File
 
 import numpy as np
 import pytest
-import uncertainties
+import uncertainties  # type: ignore[import-untyped]
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
