@@ -69,8 +69,9 @@ def advise(
     """What to do next when no stop order stands."""
     blamed = [part for part in ranking.parts if part.blame > 0][:SUSPECTS]
     first_aid = tuple(c for c in ranking.also_due if c.first_aid)
-    if not blamed:
-        return Advice(next=_unread(assembly, case, findings, question, most), first_aid=first_aid)
+    waiting = bool(findings.to_see_again()) and not findings.abnormal()
+    if not blamed or waiting:
+        return Advice(next=_unread(assembly, case, findings, most), first_aid=first_aid)
     remedies = _remedies(assembly, blamed)
     nodes = [question.bones.index[part.id] for part in blamed]
     weights = np.array([[part.blame for part in blamed]])
@@ -308,23 +309,29 @@ def _remedy_first(
     return None, ""
 
 
-def _unread(
-    assembly: Assembly, case: Case, findings: Findings, question: Question, most: int
-) -> tuple[NextCheck, ...]:
-    """With nothing abnormal found: the readings that prove the set, those still missing first."""
-    bench = assembly.book.bench
+def _unread(assembly: Assembly, case: Case, findings: Findings, most: int) -> tuple[NextCheck, ...]:
+    """With nothing abnormal found: signs that work may have cured first, then the readings that prove the set."""
     proof = [name for name in assembly.rig.proof if name not in findings.counted]
-    open_checks = []
-    for check in at_hand(assembly, case):
-        shows = [name for name in check.reveals if name in proof]
-        if shows and not missing_proofs(bench, case, check) and judgeable(assembly, findings, check):
-            open_checks.append((-len(shows), check.check.minutes, check.id, check))
-    open_checks.sort(key=lambda item: item[:3])
     picked: list[_Judged] = []
     told: set[str] = set()
-    for *_, check in open_checks:
-        fresh = {name for name in check.reveals if name in proof} - told
-        if fresh and len(picked) < most:
-            told |= fresh
-            picked.append(_Judged(check, None, 0.0, 0.0))
+    for wanted in ([finding.name for finding in findings.to_see_again()], proof):
+        for check in _showing(assembly, case, findings, wanted):
+            fresh = {name for name in check.reveals if name in wanted} - told
+            if fresh and len(picked) < most:
+                told |= fresh
+                picked.append(_Judged(check, None, 0.0, 0.0))
     return _render(assembly, case.bench, (), picked)
+
+
+def _showing(
+    assembly: Assembly, case: Case, findings: Findings, wanted: Sequence[str]
+) -> list[PlacedCheck]:
+    """The checks that may be done now and show any of these, those that show most of them first."""
+    bench = assembly.book.bench
+    found = []
+    for check in at_hand(assembly, case):
+        shows = [name for name in check.reveals if name in wanted]
+        if shows and not missing_proofs(bench, case, check) and judgeable(assembly, findings, check):
+            found.append((-len(shows), check.check.minutes, check.id, check))
+    found.sort(key=lambda item: item[:3])
+    return [check for *_, check in found]

@@ -6,12 +6,14 @@ from collections.abc import Iterable
 
 from rich.text import Text
 
-from diagnose.model.result import Diagnosis, NextCheck, Outcome, RankedCause
+from diagnose.model.result import Diagnosis, NextCheck, Outcome, RankedCause, Repair
 from diagnose.render import numbers
 from diagnose.render.first import FEW, View, why
 from diagnose.render.page import Page, capital, listed, sentence, styled
 from diagnose.render.problems import problem_text
 from diagnose.render.words import Words
+
+_WORTH_A_MODE = 0.05  # chance of having been bad from which it is said how
 
 CHECKS = 5  # described when nothing else is asked for
 BOUNDS = 8  # told where a result is not exact
@@ -259,9 +261,26 @@ def local_rules(page: Page, diagnosis: Diagnosis, view: View) -> None:
 
 
 def work(page: Page, diagnosis: Diagnosis, view: View) -> None:
-    """Work recorded on this set."""
-    if diagnosis.case.work:
-        page.heading("Work recorded")
-        for piece in diagnosis.case.work:
-            answers = f" (answers {piece.answers})" if piece.answers else ""
-            page.say(f"{piece.did}{answers}", first="  -", indent=4)
+    """Work recorded on this set, what it cured as far as can be told, and what to look at again."""
+    if not diagnosis.case.work:
+        return
+    page.heading("Work recorded")
+    for number, piece in enumerate(diagnosis.case.work, start=1):
+        answers = f" (answers {piece.answers})" if piece.answers else ""
+        page.say(f"{piece.did}{answers}", first="  -", indent=4)
+        for repair in diagnosis.repairs:
+            if repair.work == number:
+                page.say(_repaired(repair), indent=4)
+    if diagnosis.see_again:
+        titles = ", ".join(view.words.placed(name) for name in diagnosis.see_again)
+        page.say(f"To be looked at again since the work: {titles}.", indent=2)
+
+
+def _repaired(repair: Repair) -> str:
+    """What the observations say of the work on one part, in a sentence."""
+    before = f"bad before in {numbers.chance(repair.bad_before)}"
+    if repair.bad_before >= _WORTH_A_MODE:
+        before += f" ({repair.cause_title})"
+    return (
+        f"{capital(repair.title)} ({repair.stage_title}): {before}, after it in {numbers.chance(repair.bad_after)}."
+    )

@@ -17,6 +17,7 @@ from diagnose.model.result import (
     NextCheck,
     Path,
     RankedCause,
+    Repair,
 )
 from diagnose.problems import Problem
 
@@ -68,6 +69,8 @@ def record(diagnosis: Diagnosis, top: int | None = None) -> Record:
             for cause, low, high in diagnosis.intervals
         ],
         "left_out": number(diagnosis.left_out),
+        "repairs": [_repair(repair) for repair in diagnosis.repairs],
+        "see_again": list(diagnosis.see_again),
         "local_rules": list(diagnosis.local_rules),
         "withdrawn_rules": list(diagnosis.withdrawn_rules),
         "messages": [message(problem) for problem in diagnosis.messages],
@@ -142,6 +145,18 @@ def number(value: float | None) -> float | None:
     if value is None or not math.isfinite(value):
         return None
     return float(f"{value:.8g}")
+
+
+def _repair(repair: Repair) -> Record:
+    return {
+        "work": repair.work,
+        "did": repair.did,
+        "part": repair.part,
+        "bad_before": number(repair.bad_before),
+        "cause": repair.cause,
+        "cause_chance": number(repair.cause_chance),
+        "bad_after": number(repair.bad_after),
+    }
 
 
 def _reading(finding: Finding) -> Record:
