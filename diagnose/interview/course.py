@@ -13,6 +13,7 @@ from typing import Final, TypeVar
 from diagnose.advice.gates import after, at_hand, is_dangerous, is_live, missing_proofs, setup_cost
 from diagnose.advice.plan import described
 from diagnose.diagnosis import diagnose
+from diagnose.evidence.collect import collect
 from diagnose.files.read_case import assembly_of
 from diagnose.model.assembly import Assembly, PlacedCheck
 from diagnose.model.case import Case, Observation, Work
@@ -47,8 +48,6 @@ _TOLD: Final = {
     "mains": None,
     "instruments": None,
 }  # with what stands for nothing
-
-_SIGNS: Final = 2  # of the signs seen before the work, how many are read again beside what the remedy names
 
 
 @dataclass(frozen=True)
@@ -262,18 +261,19 @@ class Course:
         return observation.period is None or observation.period >= len(self.case.work)
 
     @cached_property
-    def known(self) -> frozenset[str]:
-        """What was answered since the last work, "not known" included."""
-        return frozenset(o.name for o in self.case.observations if self.is_now(o))
+    def found(self) -> Mapping[str, Finding]:
+        """What is known of the set as it is: also what was read before work that cannot have changed it."""
+        return collect(self.assembly, self.case).counted
 
     @cached_property
-    def found(self) -> Mapping[str, Finding]:
-        """The latest counted finding of each indication since the last work."""
-        return {f.name: f for f in self.standing.findings if f.counted and self.is_now(f.observation)}
+    def known(self) -> frozenset[str]:
+        """What need not be asked: what is known, and what was answered since the last work, "not known" included."""
+        now = (o.name for o in self.case.observations if self.is_now(o))
+        return frozenset((*self.found, *now))
 
     @property
     def abnormal(self) -> tuple[str, ...]:
-        """What is not as in a good set since the last work."""
+        """What is not as in a good set."""
         return tuple(name for name, finding in self.found.items() if finding.abnormal)
 
     @cached_property
@@ -326,7 +326,7 @@ class Course:
         standing = self.standing
         if standing.stop_orders:
             return Closing(STOPPED)
-        if self.options and self.options[0].purpose == REPAIR:
+        if self.options and (self.options[0].purpose == REPAIR or (self.cured and self.proof_missing)):
             return None
         if standing.verdict.word == GOOD:
             return Closing(PROVEN)
@@ -352,19 +352,21 @@ class Course:
 
     @property
     def cured(self) -> bool:
-        """Whether work was done, what it was to cure has been read again, and nothing is wrong any more."""
-        taken = any(name in self.found for name in self._proof_of_work)
-        return bool(self.case.work) and taken and not self.to_prove and not self.abnormal
+        """Whether work was done, a sign of before it was looked at again, and nothing is wrong any more."""
+        looked = any(
+            f.name in self.found and self.is_now(self.found[f.name].observation) for f in self.before
+        )
+        return bool(self.case.work) and looked and not self.to_prove and not self.abnormal
 
     @property
     def proof_missing(self) -> tuple[str, ...]:
-        """The readings that prove this rig good and have not been taken since the last work."""
+        """The readings that prove this rig good and are not known of the set as it is."""
         proof = (name for name in self.assembly.rig.proof if name in self.assembly.indications)
         return tuple(name for name in proof if name not in self.found)
 
     @cached_property
     def _proof_of_work(self) -> tuple[str, ...]:
-        """What the remedies of the last work say to read again, then the first signs that were seen before it.
+        """What the remedies of the last work say to read again, and the signs that it may have cured.
 
         Nobody is sent to a live high-voltage rail for a proof alone: what only such a check shows is left out.
         """
@@ -375,23 +377,20 @@ class Course:
             lead = next((cause for cause in self.standing.causes if cause.part == part), None)
             if lead is not None and lead.remedy is not None:
                 names += [name for name in lead.remedy.read_again if self._shown_without_danger(name)]
-        signs = [name for f in self.before for name in (f.observation.made_of or (f.name,))]
         known = self.assembly.indications
-        fresh = [name for name in dict.fromkeys(signs) if name not in names]
-        return tuple(n for n in dict.fromkeys((*names, *fresh[:_SIGNS])) if n in known)
+        return tuple(name for name in dict.fromkeys((*names, *self.standing.see_again)) if name in known)
 
     def _showing(self, names: Iterable[str], purpose: str) -> Iterator[Step]:
-        """The checks that show these names, in their order, each the one that is done soonest from the bench as it is."""
+        """The checks that show these names, first what is done soonest from the bench as it is."""
         wanted = [name for name in names if name not in self.known and self.judgeable(name)]
         while wanted:
-            fitting = [check for check in self._possible if wanted[0] in check.reveals]
-            if fitting:
-                best = min(fitting, key=lambda check: (self._minutes(check), check.id))
-                shown = tuple(name for name in wanted if name in best.reveals)
-                yield Step(best, described(self.assembly, self.case, best), shown, purpose)
-                wanted = [name for name in wanted if name not in shown]
-            else:
-                del wanted[0]
+            fitting = [c for c in self._possible if any(name in c.reveals for name in wanted)]
+            if not fitting:
+                return
+            best = min(fitting, key=lambda check: (self._minutes(check), check.id))
+            shown = tuple(name for name in wanted if name in best.reveals)
+            yield Step(best, described(self.assembly, self.case, best), shown, purpose)
+            wanted = [name for name in wanted if name not in shown]
 
     def _shown_without_danger(self, name: str) -> bool:
         bench = self.assembly.book.bench

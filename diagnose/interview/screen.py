@@ -350,9 +350,14 @@ def cured(page: Page, course: Course, words: Words) -> None:
     """The work was the cure: what is still to be read before the set is called good."""
     did = course.case.work[-1].did
     page.say(styled((f"Nothing is wrong any more: {did} was the cure.", "good")))
+    for repair in course.standing.repairs:
+        if repair.work == len(course.case.work):
+            was, now = numbers.chance(repair.bad_before), numbers.chance(repair.bad_after)
+            title = f"{capital(repair.title)} ({repair.stage_title})"
+            page.say(f"{title}: bad before the work in {was} such sets, after it in {now}.", indent=2)
     missing = course.proof_missing
     if missing:
         page.say("The final readings that prove the set, to be taken now:")
         for name in missing:
-            good = expected(course, name)
-            page.say(words.placed(name) + (f": {good}" if good else ""), first="  -", indent=4)
+            good = expected(course, name) or words.state(name, words.good[name])
+            page.say(f"{words.placed(name)}: {good}", first="  -", indent=4)
