@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -71,7 +71,7 @@ def advise(
     first_aid = tuple(c for c in ranking.also_due if c.first_aid)
     waiting = bool(findings.to_see_again()) and not findings.abnormal()
     if not blamed or waiting:
-        return Advice(next=_unread(assembly, case, findings, most), first_aid=first_aid)
+        return _unread(assembly, case, findings, most, first_aid)
     remedies = _remedies(assembly, blamed)
     nodes = [question.bones.index[part.id] for part in blamed]
     weights = np.array([[part.blame for part in blamed]])
@@ -309,29 +309,48 @@ def _remedy_first(
     return None, ""
 
 
-def _unread(assembly: Assembly, case: Case, findings: Findings, most: int) -> tuple[NextCheck, ...]:
+def _unread(
+    assembly: Assembly, case: Case, findings: Findings, most: int, first_aid: tuple[RankedCause, ...]
+) -> Advice:
     """With nothing abnormal found: signs that work may have cured first, then the readings that prove the set."""
+    bench = assembly.book.bench
     proof = [name for name in assembly.rig.proof if name not in findings.counted]
     picked: list[_Judged] = []
+    held: list[PlacedCheck] = []
     told: set[str] = set()
     for wanted in ([finding.name for finding in findings.to_see_again()], proof):
         for check in _showing(assembly, case, findings, wanted):
             fresh = {name for name in check.reveals if name in wanted} - told
-            if fresh and len(picked) < most:
+            if fresh and missing_proofs(bench, case, check):
+                held.append(check)
+            elif fresh and len(picked) < most:
                 told |= fresh
                 picked.append(_Judged(check, None, 0.0, 0.0))
-    return _render(assembly, case.bench, (), picked)
+    held = [check for check in held if not told & set(check.reveals)][:most]
+    picked = [*_proving(assembly, case, held, {j.placed.check.proves for j in picked}), *picked]
+    withheld = tuple(Withheld(check.id, check.check.title, _because(assembly, case, check)) for check in held)
+    return Advice(_render(assembly, case.bench, (), picked), withheld, first_aid=first_aid)
 
 
-def _showing(
-    assembly: Assembly, case: Case, findings: Findings, wanted: Sequence[str]
-) -> list[PlacedCheck]:
-    """The checks that may be done now and show any of these, those that show most of them first."""
-    bench = assembly.book.bench
+def _showing(assembly: Assembly, case: Case, findings: Findings, wanted: Sequence[str]) -> list[PlacedCheck]:
+    """The checks that show any of these, those that show most of them first."""
     found = []
     for check in at_hand(assembly, case):
         shows = [name for name in check.reveals if name in wanted]
-        if shows and not missing_proofs(bench, case, check) and judgeable(assembly, findings, check):
+        if shows and judgeable(assembly, findings, check):
             found.append((-len(shows), check.check.minutes, check.id, check))
     found.sort(key=lambda item: item[:3])
     return [check for *_, check in found]
+
+
+def _proving(
+    assembly: Assembly, case: Case, held: Sequence[PlacedCheck], chosen: Collection[str]
+) -> list[_Judged]:
+    """One check for each safety fact that these wait for, a cold one if there is one."""
+    bench = assembly.book.bench
+    found = []
+    for need in dict.fromkeys(need for check in held for need in missing_proofs(bench, case, check)):
+        proofs = sorted(provers(assembly.checks.values(), [need]), key=lambda c: (is_live(bench, c), c.id))
+        if proofs and need not in chosen:
+            found.append(_Judged(proofs[0], None, 0.0, 0.0))
+    return found

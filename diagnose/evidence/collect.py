@@ -154,7 +154,7 @@ def _finding(assembly: Assembly, case: Case, placed: PlacedIndication, observati
         unit=placed.indication.unit,
         right=right,
         graded=placed.indication.states,
-        notes=(*_when(case, observation), *filter(None, [observation.made_by])),
+        notes=(observation.made_by,) if observation.made_by else (),
     )
     if observation.likelihood:
         return _by_likelihood(blank, observation.likelihood)
@@ -174,14 +174,6 @@ def _finding(assembly: Assembly, case: Case, placed: PlacedIndication, observati
         notes=notes,
         read_with=read_with,
     )
-
-
-def _when(case: Case, observation: Observation) -> tuple[str, ...]:
-    """That an observation was made before some of the work."""
-    period = observation.period
-    if period is None or period >= len(case.work):
-        return ()
-    return (f"before the work: {case.work[max(period, 0)].did}",)
 
 
 def _by_likelihood(blank: Finding, given: Sequence[float]) -> Finding:

@@ -267,12 +267,12 @@ def work(page: Page, diagnosis: Diagnosis, view: View) -> None:
     page.heading("Work recorded")
     for number, piece in enumerate(diagnosis.case.work, start=1):
         answers = f" (answers {piece.answers})" if piece.answers else ""
-        page.say(f"{piece.did}{answers}", first="  -", indent=4)
+        page.say(f"{piece.did}{answers}", first=f"{number:3}.", indent=5)
         for repair in diagnosis.repairs:
             if repair.work == number:
-                page.say(_repaired(repair), indent=4)
+                page.say(_repaired(repair), indent=5)
     if diagnosis.see_again:
-        titles = ", ".join(view.words.placed(name) for name in diagnosis.see_again)
+        titles = ", ".join(view.words.indication(name) for name in diagnosis.see_again)
         page.say(f"To be looked at again since the work: {titles}.", indent=2)
 
 
@@ -281,6 +281,4 @@ def _repaired(repair: Repair) -> str:
     before = f"bad before in {numbers.chance(repair.bad_before)}"
     if repair.bad_before >= _WORTH_A_MODE:
         before += f" ({repair.cause_title})"
-    return (
-        f"{capital(repair.title)} ({repair.stage_title}): {before}, after it in {numbers.chance(repair.bad_after)}."
-    )
+    return f"{capital(repair.title)} ({repair.stage_title}): {before}, after it in {numbers.chance(repair.bad_after)}."

@@ -149,6 +149,8 @@ def _title(finding: Finding, case: Case) -> str:
         for word, usual in ((observation.mode, case.mode), (observation.band, case.band))
         if word and word != usual
     ]
+    if observation.period is not None and observation.period < len(case.work):
+        told.append(f"before work {observation.period + 1}")
     return finding.title + (f" ({', '.join(told)})" if told else "")
 
 

@@ -1,0 +1,101 @@
+"""What a report says of work done: what it cured, and what is to be looked at again."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from diagnose.diagnosis import diagnose
+from diagnose.files.find import rules_folder
+from diagnose.files.read_book import load_book
+from diagnose.files.read_case import assembly_of
+from diagnose.model.assembly import Assembly
+from diagnose.model.case import Case, Observation, Work
+from diagnose.render.first import View
+from diagnose.render.record import record
+from diagnose.render.screen import report
+from diagnose.render.words import words_of
+
+DRIVE, CURRENT = "final.grid_current", "driver.cathode_current"
+NONE = (
+    Observation(DRIVE, value=0.0, as_written="0 mA", period=0),
+    Observation(CURRENT, value=0.0, as_written="0 mA", period=0),
+    Observation("lv.voltage", value=300.0, as_written="300 V", period=0),
+)
+BACK = Observation(DRIVE, value=3.0, as_written="3 mA", period=1)
+NEW_TUBE = Work("put in another driver tube", parts=("driver.tube",))
+SAFE = ("bleeder_proven", "discharge_stick", "dummy_load", "earthed", "fused")
+DEAD = Case(
+    "dead", "gannet_60", mains=117.0, mode="cw", band="40m", safety=SAFE, observations=NONE, work=(NEW_TUBE,)
+)
+
+
+@pytest.fixture(scope="module")
+def assembly() -> Assembly:
+    book, _ = load_book(rules_folder(), None)
+    assert book is not None
+    return assembly_of(book, "gannet_60")
+
+
+def test_a_tube_that_brought_the_drive_back_was_bad(assembly: Assembly) -> None:
+    found = diagnose(assembly, replace(DEAD, observations=(*NONE, BACK)))
+    (repair,) = found.repairs
+    assert (repair.work, repair.part) == (1, "driver.tube")
+    assert repair.bad_before > 0.95
+    assert repair.bad_after < 0.01
+    assert repair.cause == "driver.tube.dead"
+    # the other sign was not looked at since, and comes first of what to do next
+    assert found.see_again == (CURRENT,)
+    assert "looked at again" in found.verdict.text
+    assert found.advice is not None
+    first = assembly.checks[found.advice.next[0].check]
+    assert CURRENT in first.reveals
+
+
+def test_what_is_to_be_looked_at_again_waits_for_what_is_not_proven(assembly: Assembly) -> None:
+    found = diagnose(assembly, replace(DEAD, safety=(), observations=(*NONE, BACK)))
+    assert found.advice is not None
+    assert any(CURRENT in assembly.checks[held.check].reveals for held in found.advice.withheld)
+    assert any(check.proves for check in found.advice.next)
+
+
+def test_a_tube_that_changed_nothing_was_good(assembly: Assembly) -> None:
+    still = tuple(replace(o, period=1) for o in NONE)
+    before = diagnose(
+        assembly, replace(DEAD, work=(), observations=tuple(replace(o, period=None) for o in NONE))
+    )
+    after = diagnose(assembly, replace(DEAD, observations=(*NONE, *still)))
+    (repair,) = after.repairs
+    was = next(part for part in before.parts if part.id == "driver.tube").probability
+    assert repair.bad_before < was
+    assert not after.see_again
+    # the others have grown by what the tube has lost
+    others = [p.id for p in before.parts[:4] if p.id != "driver.tube"]
+    blame = {part.id: part.blame for part in after.parts}
+    for part in before.parts:
+        if part.id in others:
+            assert blame[part.id] > part.blame
+
+
+def test_screen_and_record_say_so(assembly: Assembly) -> None:
+    found = diagnose(assembly, replace(DEAD, observations=(*NONE, BACK)))
+    text = report(found, View(words_of(assembly)), 80).text()
+    flat = " ".join(text.split())
+    assert "1. put in another driver tube" in flat
+    assert "bad before in" in flat
+    assert "To be looked at again since the work" in flat
+    assert "before work 1" in flat
+    made = record(found)
+    assert made["see_again"] == [CURRENT]
+    assert made["repairs"] == [
+        {
+            "work": 1,
+            "did": "put in another driver tube",
+            "part": "driver.tube",
+            "bad_before": pytest.approx(found.repairs[0].bad_before, abs=1e-7),
+            "cause": "driver.tube.dead",
+            "cause_chance": pytest.approx(found.repairs[0].cause_chance, abs=1e-7),
+            "bad_after": pytest.approx(found.repairs[0].bad_after, abs=1e-7),
+        }
+    ]
