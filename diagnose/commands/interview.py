@@ -84,7 +84,9 @@ def _opened(
         if opened.case is None:
             raise Unusable(f"{path} cannot be gone on with.", errors(opened.problems))
         output.problems(opened.problems)
-        if options.rig and book.rigs.get(options.rig) is not book.rigs[opened.case.rig]:
+        if options.rig and opened.case.rig not in [
+            rig.id for rig in named(options.rig, [*book.rigs.values()])
+        ]:
             raise Unusable(f"{path} is a case of the rig {opened.case.rig}, not {options.rig}.")
         dialogue.say(f"Going on with {path}: {book.rigs[opened.case.rig].title}.")
         return path, opened.case, False

@@ -37,6 +37,7 @@ _MOST, _FEWEST = 5, 2  # parts that are shown
 _LEAST = 0.01  # blame of any part that is shown
 _WORTH = 0.02  # blame from which a part beyond the fewest is shown
 _LABEL = 7
+_COLUMNS_FROM = 60  # width of the page
 _TOLD: Final = {
     "about": "Complaint",
     "mode": "Mode",
@@ -90,6 +91,10 @@ def standing(page: Page, course: Course, most: int = _MOST) -> None:
     for number, part in enumerate(shown, start=1):
         change = "" if was is None else changed(was.get(part.id, 0.0), part.blame)
         named = f"{part_title(part)}" + ("" if part.unnamed else f" ({part.stage_title})")
+        if page.width < _COLUMNS_FROM:
+            said = styled(f"{numbers.chance(part.blame)} ", (named, "suspect"), f" {change}")
+            page.say(said, first=f"{number}.", indent=3)
+            continue
         cells = (numbers.chance(part.blame), styled((named, "suspect")), change)
         page.row(cells, (-10, page.width - 32, 12), first=f"{number}.", indent=3)
 

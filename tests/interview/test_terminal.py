@@ -226,11 +226,13 @@ def test_a_script_of_answers_reads_as_a_session(tmp_path: Path) -> None:
 def test_what_cannot_be_opened_is_said(tmp_path: Path) -> None:
     """A rig that is none, a folder that is not there, a file that is no case, answers that are not there."""
     (tmp_path / "bad.yaml").write_text("case: [", encoding="utf-8")
+    begun(tmp_path).rename(tmp_path / "begun.yaml")
     for words, said in (
         (["set.yaml", "--rig", "narwhal"], "`narwhal` is no rig of the book"),
         (["none/set.yaml", "--rig", "gannet"], "there is no folder none"),
         (["bad.yaml"], "bad.yaml cannot be gone on with."),
         (["set.yaml", "--answers", "no.txt"], "no such file"),
+        (["begun.yaml", "--rig", "kestrel"], "begun.yaml is a case of the rig gannet_60, not kestrel."),
     ):
         done = piped(tmp_path, "", "interview", *words)
         assert done.returncode == 1
