@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import random
+from collections.abc import Sequence
 from fractions import Fraction
 from pathlib import Path
 
@@ -14,10 +16,15 @@ from diagnose.diagnosis import diagnose
 from diagnose.evidence.collect import collect
 from diagnose.inference import question as questions
 from diagnose.inference.question import Question, answer, ask, put
+from diagnose.inference.scale import Array
+from diagnose.inference.solve import solve
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case, Observation, Work
 from diagnose.model.periods import periods_of
+from tests import reference_library
+from tests.inference.agreement import assert_log_near, assert_near, how_many
 from tests.inference.work_worlds import Small, evidence
+from tests.oracle import PlainArrow, PlainEvidence, PlainNetwork, PlainNode, Row
 from tests.small_book import rig_text, rule, small_assembly
 
 PARTS = ("ann", "bob", "cid")
@@ -77,14 +84,14 @@ def bad_before(question: Question, part: str, copy: int = 0) -> float:
     bones = question.bones
     life = bones.life_of[f"amp.{part}"]
     structure = question.structure([life], marks=False)
-    states = questions.solve(structure, question.likelihood).states[life][0]
+    states = solve(structure, question.likelihood).states[life][0]
     return float(sum(p for p, each in zip(states, bones.lives[f"amp.{part}"], strict=False) if each[copy]))
 
 
 def bad_now(question: Question, part: str) -> float:
     node = question.bones.index[f"amp.{part}"]
     structure = question.structure([node], marks=False)
-    return float(1.0 - questions.solve(structure, question.likelihood).presence[node][0][0])
+    return float(1.0 - solve(structure, question.likelihood).presence[node][0][0])
 
 
 TENTH, HARM = Fraction(1, 10), Fraction(1, 100)
@@ -256,3 +263,61 @@ def test_what_is_ruled_out_is_bounded(tmp_path: Path, monkeypatch: pytest.Monkey
     assert not answer(fewer).exact
     for part in ("ann", "bob"):
         assert bad_now(fewer, part) == pytest.approx(bad_now(whole, part), abs=2.0 * fewer.left_out)
+
+
+def as_plain(question: Question) -> tuple[PlainNetwork, PlainEvidence]:
+    """A question as the library takes it."""
+    network = question.network
+    nodes = tuple(
+        PlainNode(
+            n.scale.sides,
+            n.scale.ranks,
+            row_of(n.scale.split),
+            tuple(n.scale.mute),
+            row_of(n.leak),
+            n.is_part,
+        )
+        for n in network.nodes
+    )
+    arrows = tuple(
+        PlainArrow(a.parent, a.child, tuple(row_of(row) for row in a.draws), a.carries_blame)
+        for arrows in network.into
+        for a in arrows
+    )
+    likelihood = {node: row_of(values) for node, values in question.likelihood.items()}
+    return PlainNetwork(nodes, arrows), PlainEvidence(likelihood, question.abnormal)
+
+
+def row_of(values: Sequence[float] | Array) -> Row:
+    return tuple(Fraction(float(value)) for value in values)
+
+
+def test_a_general_purpose_library_through_time(tmp_path: Path) -> None:
+    """Presence, blame and evidence of networks through time, as laid out, agree with an independent library."""
+    compared = 0
+    for seed in range(how_many(8)):
+        choose = random.Random(70_000 + seed)
+        work = tuple(choose.choice(PARTS) for _ in range(choose.choice((1, 2, 2))))
+        small = Small(
+            prior={part: Fraction(choose.randint(1, 8), 20) for part in PARTS},
+            works={part: Fraction(choose.randint(10, 20), 20) for part in PARTS},
+            harm=HARM,
+            leak={sign: Fraction(choose.randint(0, 4), 40) for sign in SIGNS},
+            pushes={link: Fraction(choose.randint(1, 19), 20) for link in LINKS},
+            work=work,
+        )
+        assembly = assembled(tmp_path / f"book{seed}", small)
+        asked = choose.sample([(sign, period) for sign in SIGNS for period in range(len(work) + 1)], 4)
+        case = case_of(work, {each: choose.random() < 0.6 for each in asked})
+        question = ask(assembly, case, collect(assembly, case))
+        lives = list(question.bones.life_of.values())
+        found = solve(question.structure(lives), question.likelihood)
+        if np.isneginf(found.log_evidence[0]):
+            continue
+        truth = reference_library.solve(*as_plain(question))
+        compared += 1
+        assert_log_near(float(found.log_evidence[0]), truth.log_evidence)
+        assert_near(found.presence, truth.states, f"seed {seed}: presence of")
+        assert_near(found.blame, truth.blame, f"seed {seed}: blame of")
+        assert_near(found.states, truth.states, f"seed {seed}: states of")
+    assert compared > 0
