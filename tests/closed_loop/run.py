@@ -1,0 +1,157 @@
+"""The closed loop from the command line: `python -m tests.closed_loop.run --write`.
+
+Takes every cause of every rig, in an order mixed by the seed, and pairs of them. `--share N` takes every Nth,
+`--minutes M` begins no further set after so long: what was run then is the head of the mixed order, a fair sample.
+With `--write` the results and docs/closed-loop.md are written, else the table is printed. `--page` makes the page anew
+of the results that are kept.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import sys
+from collections.abc import Iterable, Iterator, Sequence
+from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, as_completed, wait
+from dataclasses import asdict, dataclass
+from functools import lru_cache
+from multiprocessing import get_context
+from time import monotonic
+from typing import Any
+
+import numpy as np
+
+from diagnose.commands.opening import open_book
+from diagnose.files.read_case import assembly_of
+from diagnose.model.assembly import Assembly
+from diagnose.model.knowledge import Book
+from tests.closed_loop.loop import CAP, Account, interviewed
+from tests.closed_loop.page import PAGE, RESULTS, Results, page
+from tests.closed_loop.sets import causes_of, pairs_of, simulated
+from tests.closed_loop.ways import ADVISED, WAYS
+
+
+@dataclass(frozen=True)
+class Task:
+    """One set to simulate, and the ways in which it is asked."""
+
+    rig: str
+    causes: tuple[str, ...]
+    seed: int
+    ways: tuple[str, ...]
+
+
+@lru_cache(maxsize=1)
+def _book() -> Book:
+    return open_book(None)
+
+
+@lru_cache(maxsize=8)
+def assembly(rig: str) -> Assembly:
+    """The network of a rig of the built-in book."""
+    return assembly_of(_book(), rig)
+
+
+def tasks(rigs: Sequence[str], seed: int, share: int = 1, pairs: int = 0, orders: int = 1) -> list[Task]:
+    """All sets in an order mixed by the seed: every `share` th of them; every `orders` th is asked in all ways.
+
+    `pairs`: double faults of each rig.
+    """
+    found = [(rig, (cause,)) for rig in rigs for cause in causes_of(assembly(rig))]
+    found += [(rig, pair) for rig in rigs for pair in pairs_of(assembly(rig), pairs, seed)]
+    mixed = np.random.default_rng(seed).permutation(len(found))
+    chosen = [found[int(number)] for number in mixed][::share]
+    return [
+        Task(rig, causes, seed, WAYS if not place % orders else (ADVISED,))
+        for place, (rig, causes) in enumerate(chosen)
+    ]
+
+
+def accounts_of(task: Task) -> list[dict[str, Any]]:
+    """The accounts of one set; one that says so where no set shows anything."""
+    own = assembly(task.rig)
+    subject = simulated(own, task.causes, task.seed)
+    if subject is None:
+        silent = Account(task.rig, task.causes, "", (), task.seed)
+        return [asdict(silent)]
+    return [_rounded(account) for account in interviewed(own, subject, task.ways)]
+
+
+def _rounded(account: Account) -> dict[str, Any]:
+    return asdict(account) | {"milliseconds": [round(each) for each in account.milliseconds]}
+
+
+def run(asked: Sequence[Task], jobs: int, minutes: float) -> Iterator[list[dict[str, Any]]]:
+    """The accounts of one set after another; none is begun after so many minutes."""
+    begun = monotonic()
+
+    def within() -> Iterator[Task]:
+        for task in asked:
+            if minutes and monotonic() - begun > 60 * minutes:
+                return
+            yield task
+
+    if jobs == 1:
+        yield from map(accounts_of, within())
+        return
+    with ProcessPoolExecutor(jobs, mp_context=get_context("spawn")) as pool:
+        running: set[Future[list[dict[str, Any]]]] = set()
+        for task in within():
+            running.add(pool.submit(accounts_of, task))
+            if len(running) >= jobs:
+                done, running = wait(running, return_when=FIRST_COMPLETED)
+                yield from (future.result() for future in done)
+        yield from (future.result() for future in as_completed(running))
+
+
+def main(words: Sequence[str]) -> int:
+    """Runs what was asked for and writes or prints the page."""
+    parser = argparse.ArgumentParser(prog="python -m tests.closed_loop.run", description=__doc__)
+    parser.add_argument("--rig", action="append", help="only this rig (may be repeated)")
+    parser.add_argument("--share", type=int, default=1, metavar="N", help="every Nth cause")
+    parser.add_argument("--orders", type=int, default=1, metavar="N", help="every Nth set in the orders too")
+    parser.add_argument("--pairs", type=int, default=25, metavar="N", help="double faults of each rig")
+    parser.add_argument("--minutes", type=float, default=0, metavar="M", help="begin no set after so long")
+    parser.add_argument("--jobs", type=int, default=os.cpu_count() or 1, metavar="J", help="processes")
+    parser.add_argument("--seed", type=int, default=1, metavar="S")
+    parser.add_argument("--write", action="store_true", help="write the results and the page")
+    parser.add_argument("--page", action="store_true", help="only make the page anew")
+    given = parser.parse_args(words)
+    if given.page:
+        PAGE.write_text(page(Results.read()), encoding="utf-8")
+        return 0
+    rigs = given.rig or sorted(_book().rigs)
+    asked = tasks(rigs, given.seed, given.share, given.pairs, given.orders)
+    head = {
+        "seed": given.seed, "share": given.share, "orders": given.orders, "pairs": given.pairs, "cap": CAP,
+        "minutes": given.minutes, "rigs": rigs, "sets": len(asked),
+        "causes": {rig: len(causes_of(assembly(rig))) for rig in rigs},
+    }  # fmt: skip
+    rows = list(_told(run(asked, given.jobs, given.minutes), RESULTS if given.write else None, head))
+    results = Results(head, tuple(rows))
+    if given.write:
+        PAGE.write_text(page(results), encoding="utf-8")
+    else:
+        print(page(results))
+    return 0
+
+
+def _told(
+    found: Iterable[list[dict[str, Any]]], keep: Any, head: dict[str, Any]
+) -> Iterator[dict[str, Any]]:
+    """Each account as it comes: kept as a line of the results, with a word on how it went."""
+    if keep is not None:
+        keep.write_text(json.dumps(head) + "\n", encoding="utf-8")
+    for accounts in found:
+        for row in accounts:
+            if keep is not None:
+                with keep.open("a", encoding="utf-8") as file:
+                    file.write(json.dumps(row, separators=(",", ":")) + "\n")
+            said = f"{row['rig']} {' + '.join(row['causes'])}, {row['way'] or 'silent'}: {row['end']}"
+            print(f"{said}, {row['checks']} checks", file=sys.stderr, flush=True)
+            yield row
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))
