@@ -100,7 +100,7 @@ def _unexplained(posterior: Answer) -> float:
 
 
 def _conflict(assembly: Assembly, posterior: Answer, findings: Findings) -> Conflict:
-    found = tail(posterior.question)
+    found = tail(posterior.question, findings)
     if posterior.contradiction:
         name = "" if found.node is None else posterior.question.name_of(found.node)
         return Conflict(

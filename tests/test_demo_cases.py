@@ -13,6 +13,8 @@ import pytest
 from diagnose.diagnosis import diagnose
 from diagnose.files.read_book import load_book
 from diagnose.files.read_case import read_case
+from diagnose.inference.conflict import tail
+from diagnose.inference.question import answer, put
 from diagnose.model.assembly import Assembly, assemble
 from diagnose.model.case import Case, Observation
 from diagnose.model.knowledge import Book
@@ -92,6 +94,16 @@ def test_the_confirmed_cause_leads(path: Path, book: Book, assemblies: dict[str,
         assert found.verdict.word == OPEN
     else:
         assert found.verdict.word == FAULT
+
+
+@pytest.mark.parametrize("path", [p for p in CASES if p.stem in HEALTHY], ids=lambda path: path.stem)
+def test_the_readings_of_a_healthy_set_go_together(
+    path: Path, book: Book, assemblies: dict[str, Assembly]
+) -> None:
+    """Every reading is what it should be, so none is unbelievable beside the others."""
+    case = read(path, book)
+    findings, asked = put(assemblies[case.rig], case)
+    assert tail(answer(asked).question, findings).chance > 0.5
 
 
 @pytest.mark.parametrize(

@@ -3,6 +3,9 @@
 Each observation is set against what all the others predict: its tail is the predicted probability of
 the states that are no more probable than the one found. The least of n such tails, times n, bounds the chance
 of seeing any so unbelievable a reading (Bonferroni); it needs no sampling and does not depend on any order.
+
+Found is the state that the finding names. A dial has states more, in which its instrument is astray and shows
+a good value as a bad one; where what was read is none of a good set, one of those may be what was found.
 """
 
 from __future__ import annotations
@@ -12,6 +15,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from diagnose.evidence.collect import Findings
 from diagnose.inference.contraction import TooWide
 from diagnose.inference.question import CLOSE_ENOUGH, Question
 from diagnose.inference.scale import Array
@@ -29,17 +33,29 @@ class Tail:
     node: int | None
 
 
-def tail(question: Question) -> Tail:
+def tail(question: Question, findings: Findings) -> Tail:
     """Compare each observation with what all the others predict."""
     observed = [node for node in question.observations if not question.network.nodes[node].is_part]
     least, at = 1.0, None
     for node, predicted in _predictions(question, observed).items():
-        found = int(np.asarray(question.likelihood[node]).argmax())
+        found = _found(question, findings, node, predicted)
         chance = float(predicted[predicted <= predicted[found] * (1 + 1e-9)].sum())
         if chance < least - 1e-9:  # of equals the first
             least, at = chance, node
     count = max(len(question.observations), 1)
     return Tail(min(1.0, least * count), at)
+
+
+def _found(question: Question, findings: Findings, node: int, predicted: Array) -> int:
+    """The state of an observed node that was found."""
+    finding = question.finding_of(node, findings)
+    said = finding.states.index(finding.state)
+    if node not in question.dials or not finding.abnormal:
+        return said
+    size = question.network.nodes[question.dials[node]].scale.size
+    shown = (said, *range(size, len(predicted)))
+    likely = predicted * np.asarray(question.likelihood[node])
+    return max(shown, key=lambda state: float(likely[state]))
 
 
 def _predictions(question: Question, nodes: Sequence[int]) -> dict[int, Array]:
