@@ -1,4 +1,4 @@
-"""The formulas of final, network, load and exciter against published worked examples and tables.
+"""Input, dissipation, volts and ratings of the final, against published worked examples and tables.
 
 Every example goes through the door of a case file and the formulas of the built-in book. Examples whose source is
 named were read in a copy of it (an examination bank, or a transcription of a textbook's examples); the working
@@ -9,171 +9,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
-from functools import lru_cache
 
 import pytest
 
-from diagnose.evidence.derived import Workings
 from diagnose.evidence.figures import computed_values
-from diagnose.evidence.limits import flags
 from diagnose.model.assembly import Assembly, assemble
 from diagnose.model.knowledge import ChartRow
-from diagnose.model.result import Diagnosis, Flag
-from tests.outside.bench import RIGS, Bench, bench, book, finding, place
-
-GENERAL = "US amateur Element 3 (General) question pool"
-TECHNICIAN = "US amateur Element 2 (Technician) question pool 2026-2030"
-CANADA = "Canadian amateur Advanced Qualification question bank"
-EXTRA = "US amateur Element 4 (Extra) question pool, 2008-era edition"
-PRINCIPLES = "Principles of Electronic Communication Systems"
-ENGINEERING = "Principle of Communication Engineering"
-SYSTEMS = "Electronic Communication Systems, chapters 5 and 14"
-
-Readings = Mapping[str, str]
-
-
-def workings(rig: str, readings: Readings, mode: str = "cw") -> Workings:
-    """What can be worked out from these readings on a rig of the book."""
-    found = bench(rig)
-    return Workings(found.assembly, found.case({"mode": mode, "mains": "117 V", "readings": dict(readings)}))
-
-
-def worked_out(rig: str, name: str, readings: Readings, mode: str = "cw") -> float:
-    """A derived figure, in its unit; exactly one must follow."""
-    (only,) = workings(rig, readings, mode).worked_out(name)
-    value = only.figure.value
-    assert value is not None, only.figure.notes
-    return value
-
-
-def beyond(rig: str, readings: Readings, mode: str = "cw") -> dict[str, Flag]:
-    """By name what is beyond a limit, without what is only near it."""
-    return {flag.name: flag for flag in flags(workings(rig, readings, mode), ()) if not flag.near}
-
-
-# --- power from what is read on the dummy load -------------------------------------------------------------------
-
-
-@pytest.mark.parametrize(
-    ("name", "volts", "ohms", "watts", "source"),
-    [
-        ("peak_to_peak", "200 V", "50 ohm", 100.0, f"{GENERAL}, G5B06"),
-        ("peak_to_peak", "500 V", "50 ohm", 625.0, f"{GENERAL}, G5B14"),
-        ("peak_to_peak", "400 V", "50 ohm", 400.0, f"{CANADA}, A-003-02-09"),
-        ("peak_to_peak", "800 V", "50 ohm", 1600.0, f"{CANADA}, A-003-02-10"),
-        ("peak_to_peak", "178 V", "75 ohm", 52.81, f"{PRINCIPLES}, example 3.7"),
-        ("peak", "500 V", "600 ohm", 208.33, f"{ENGINEERING}, example 3.9, the carrier"),
-        ("rms", "244.9 V", "50 ohm", 1200.0, f"{GENERAL}, G5B12"),
-        ("rms", "400 V", "800 ohm", 200.0, f"{GENERAL}, G5B03"),
-    ],
-)
-def test_power_from_volts_on_a_measured_load(
-    name: str, volts: str, ohms: str, watts: float, source: str
-) -> None:
-    """Rms, peak and peak to peak are three figures with three formulas."""
-    readings = {f"load.{name}_volts": volts, "load.cold_resistance": ohms}
-    found = worked_out("gannet_60", f"output_network.power_by_{name}_volts", readings)
-    assert found == pytest.approx(watts, rel=1e-3), source
-
-
-@pytest.mark.parametrize("name", ["rms", "peak", "peak_to_peak"])
-def test_one_sine_wave_by_three_names(name: str) -> None:
-    """120 V rms are 169.7 V peak and 339.4 V peak to peak (G5B08 of the General pool): 288 W in 50 ohm."""
-    volts = {"rms": "120 V", "peak": "169.7 V", "peak_to_peak": "339.4 V"}[name]
-    readings = {f"load.{name}_volts": volts}
-    found = worked_out("skua_150", f"output_network.power_by_{name}_volts", readings)
-    assert found == pytest.approx(288.0, rel=1e-3)
-
-
-@pytest.mark.parametrize(
-    ("current", "ohms", "watts", "source"),
-    [
-        ("7.0 mA", "1250 ohm", 0.06125, f"{GENERAL}, G5B05"),
-        ("4.8 A", "40 ohm", 921.6, f"{PRINCIPLES}, example 3.4, the carrier"),
-    ],
-)
-def test_power_from_the_current_into_the_load(current: str, ohms: str, watts: float, source: str) -> None:
-    """Current squared times the ohms of the load."""
-    readings = {"load.load_current": current, "load.cold_resistance": ohms}
-    assert worked_out("gannet_60", "output_network.power_by_current", readings) == pytest.approx(watts), (
-        source
-    )
-
-
-# --- standing waves -------------------------------------------------------------------------------------------------
-
-# Standing-wave ratio, reflected power in percent, return loss and mismatch loss in dB: the table of the formulas of
-# examples 13.5 and 13.6 in Principles of Electronic Communication Systems.
-SWR_TABLE = [
-    (1.1, 0.2268, 26.44, 0.00986),
-    (1.2, 0.8264, 20.83, 0.036),
-    (1.5, 4.0, 13.98, 0.177),
-    (2.0, 11.11, 9.542, 0.512),
-    (2.5, 18.37, 7.36, 0.881),
-    (3.0, 25.0, 6.021, 1.25),
-    (4.0, 36.0, 4.437, 1.94),
-    (5.0, 44.44, 3.522, 2.55),
-    (10.0, 66.94, 1.743, 4.81),
-]
-
-
-@pytest.mark.parametrize(("ratio", "back", "return_loss", "mismatch_loss"), SWR_TABLE)
-def test_standing_waves_from_forward_and_reflected_power(
-    ratio: float, back: float, return_loss: float, mismatch_loss: float
-) -> None:
-    """A whole row of the table from the two powers of a directional wattmeter."""
-    readings = {"load.forward_power": "100 W", "load.reflected_power": f"{back} W"}
-    found = {
-        name: worked_out("gannet_60", f"load.{name}", readings)
-        for name in ("standing_wave_ratio", "reflected_share", "return_loss", "mismatch_loss")
-    }
-    assert found["standing_wave_ratio"] == pytest.approx(ratio, rel=1e-3)
-    assert found["reflected_share"] == pytest.approx(back)
-    assert found["return_loss"] == pytest.approx(return_loss, abs=5e-3)
-    assert found["mismatch_loss"] == pytest.approx(mismatch_loss, rel=5e-3)
-
-
-@pytest.mark.parametrize(
-    ("forward", "back", "watts", "source"),
-    [
-        ("30 W", "7.686 W", 22.314, f"{PRINCIPLES}, example 13.6: 25.62 % of 30 W come back"),
-        ("50 mW", "12.5 mW", 0.0375, f"{SYSTEMS}, example 14.7"),
-        ("50 W", "5.556 W", 44.444, f"{SYSTEMS}, example 14.8: a ratio of 2"),
-    ],
-)
-def test_the_load_keeps_what_does_not_come_back(forward: str, back: str, watts: float, source: str) -> None:
-    """Power in the load is forward less reflected."""
-    readings = {"load.forward_power": forward, "load.reflected_power": back}
-    found = worked_out("gannet_60", "output_network.power_by_difference", readings)
-    assert found == pytest.approx(watts, rel=1e-3), source
-
-
-@pytest.mark.parametrize(
-    ("ohms", "ratio", "source"),
-    [
-        ("200 ohm", 4.0, f"{GENERAL}, G9A09"),
-        ("10 ohm", 5.0, f"{GENERAL}, G9A10"),
-        ("25 ohm", 2.0, f"{GENERAL}, G9A12"),
-        ("300 ohm", 6.0, f"{GENERAL}, G9A13"),
-    ],
-)
-def test_standing_wave_ratio_of_a_resistance(ohms: str, ratio: float, source: str) -> None:
-    """The larger over the smaller of load and line."""
-    found = worked_out("gannet_60", "load.resistance_ratio", {"load.cold_resistance": ohms})
-    assert found == pytest.approx(ratio), source
-
-
-def test_the_ratio_stands_in_for_one_that_was_not_read() -> None:
-    """Forward 50 W and reflected 12.5 W, a ratio of 3, are a reading of the match: too high. Nothing back is good."""
-    high = bench("gannet_60").diagnose(
-        {"mains": "117 V", "readings": {"load.forward_power": "50 W", "load.reflected_power": "12.5 W"}}
-    )
-    good = bench("gannet_60").diagnose(
-        {"mains": "117 V", "readings": {"load.forward_power": "50 W", "load.reflected_power": "0 W"}}
-    )
-    assert finding(high, "load.match").state == "high"
-    assert finding(good, "load.match").state == "normal"
-
+from tests.outside.bench import RIGS, bench, book, finding
+from tests.outside.worked import Readings, beyond, worked_out
 
 # --- input, dissipation, modulation ---------------------------------------------------------------------------------
 
@@ -287,22 +130,6 @@ def test_the_screen_behind_its_resistor() -> None:
     readings = {"hv.voltage": "600 V", "final.screen_voltage": "160 V"}
     assert worked_out("gannet_60", "final.dropper_current", readings) == pytest.approx(11.0)
     assert worked_out("gannet_60", "final.dropper_dissipation", readings) == pytest.approx(4.84)
-
-
-@pytest.mark.parametrize(
-    ("hertz", "ppm", "source"),
-    [
-        ("146.52 Hz", 1.0, f"{EXTRA}, E4B03"),
-        ("1465.2 Hz", 10.0, f"{EXTRA}, E4B05"),
-        ("14652 Hz", 100.0, EXTRA),
-    ],
-)
-def test_error_of_a_crystal_in_parts_per_million(hertz: str, ppm: float, source: str) -> None:
-    """So many hertz of 146.52 MHz are so many parts per million."""
-    off = 146520.0 + float(hertz.split(maxsplit=1)[0]) / 1000.0
-    readings = {"oscillator.counted_frequency": f"{off!r} kHz", "oscillator.crystal_marking": "146520 kHz"}
-    found = worked_out("skua_150", "oscillator.frequency_error", readings)
-    assert found == pytest.approx(ppm, rel=1e-6), source
 
 
 # --- what is beyond a rating ---------------------------------------------------------------------------------------
@@ -422,117 +249,7 @@ def test_screen_and_bias_of_a_final_without_rows() -> None:
     assert found["final.grid_bias"].value == pytest.approx(59.5)
 
 
-# --- from band to band ----------------------------------------------------------------------------------------------
-
-
-@lru_cache(maxsize=16)
-def on_bands(rig: str, name: str, ratios: tuple[float | None, ...]) -> Diagnosis:
-    """The diagnosis of a set that reads so much of its chart on each band."""
-    found: Bench = bench(rig)
-    own = found.assembly.rig
-    unit = found.assembly.indications[name].indication.unit
-    rows = {row.band: row.value for row in own.chart if row.quantity == name and row.mode in ("", "cw")}
-    entries = [
-        {"quantity": name, "value": f"{ratio * rows.get(band, rows[''])} {unit}", "band": band}
-        for band, ratio in zip(own.bands, ratios, strict=True)
-        if ratio is not None
-    ]
-    return found.diagnose({"mains": "117 V", "mode": "cw", "readings": entries})
-
-
-@pytest.mark.parametrize(
-    ("name", "pattern"),
-    [
-        ("final.grid_current", "final.drive_over_bands"),
-        ("driver.output", "driver.drive_over_bands"),
-        ("multiplier.output", "multiplier.drive_over_bands"),
-        ("buffer.output", "buffer.drive_over_bands"),
-    ],
-)
-@pytest.mark.parametrize(
-    ("ratios", "state"),
-    [
-        ((1.0, 1.05, 0.95, 1.0, 1.0), "normal"),
-        ((1.0, 1.0, 0.4, 1.0, 1.0), "one_band"),
-        ((1.0, 1.0, 0.45, 0.45, 0.45), "above_one"),
-        ((1.0, 0.85, 0.7, 0.5, 0.3), "falling"),
-        ((0.5, 0.5, 0.5, 0.5, 0.5), "all_bands"),
-        ((0.0, 0.0, 0.0, 0.0, 0.0), "dead"),
-    ],
-)
-def test_a_table_of_readings_makes_a_pattern(
-    name: str, pattern: str, ratios: tuple[float, ...], state: str
-) -> None:
-    """The shapes a technician sees in a drive table (common practice), by one reading a band."""
-    assert finding(on_bands("gannet_60", name, ratios), pattern).state == state
-
-
-@pytest.mark.parametrize(
-    ("ratios", "state"),
-    [
-        ((1.0, 1.03, 0.97, 1.0, 1.0), "normal"),
-        ((1.0, 1.0, 0.5, 1.0, 1.0), "one_band"),
-        ((1.0, 0.9, 0.8, 0.65, 0.5), "falling"),
-        ((0.55, 0.55, 0.55, 0.55, 0.55), "all_bands"),
-    ],
-)
-def test_a_table_of_watts_makes_a_pattern(ratios: tuple[float, ...], state: str) -> None:
-    """The same of the output."""
-    found = on_bands("gannet_60", "output_network.power", ratios)
-    assert finding(found, "output_network.power_over_bands").state == state
-
-
-def test_grid_current_low_on_one_band_leads_to_its_coil() -> None:
-    """A drive table that is right but for one band speaks of a coil or the switch of that band (common practice)."""
-    found = on_bands("gannet_60", "final.grid_current", (1.0, 1.0, 0.35, 1.0, 1.0))
-    likely = {part.id for part in found.parts[:8]}
-    assert likely & {
-        "driver.band_coil",
-        "driver.band_switch",
-        "multiplier.band_coil",
-        "multiplier.band_switch",
-    }
-
-
-def test_grid_current_low_everywhere_is_not_blamed_on_a_coil() -> None:
-    """What is low on all bands alike does not sit in the circuit of one band (common practice)."""
-    found = on_bands("gannet_60", "final.grid_current", (0.5, 0.5, 0.5, 0.5, 0.5))
-    assert place(found, "driver.band_coil") > 8
-
-
-def test_a_drive_table_is_one_witness() -> None:
-    """Five readings of one quantity: one of them counts, and the pattern; the weights add up to no more than two."""
-    found = on_bands("gannet_60", "final.grid_current", (0.5, 0.5, 0.5, 0.5, 0.5))
-    counted = [f for f in found.findings if f.counted]
-    assert {f.name for f in counted} == {"final.grid_current", "final.drive_over_bands"}
-    assert len(counted) == 2
-
-
-# --- instruments and pairs ------------------------------------------------------------------------------------------
-
-
-def test_volts_that_flatter_the_power_lead_to_the_load() -> None:
-    """Input right and a third more power than it can give: the load has aged upward or is another (common practice)."""
-    readings = {
-        "hv.voltage": "600 V",
-        "final.plate_current": "146 mA",
-        "final.grid_current": "3.0 mA",
-        "load.peak_to_peak_volts": "172 V",
-    }
-    found = bench("gannet_60").diagnose({"mains": "117 V", "mode": "cw", "readings": readings})
-    assert finding(found, "output_network.power").state == "high"
-    assert place(found, "load.dummy_load") == 1
-    assert "output_network.efficiency" in beyond("gannet_60", readings)
-
-
-def test_a_wattmeter_that_is_off_tells_the_right_ratio() -> None:
-    """Both powers come through one wattmeter, whose gain leaves their ratio alone; the power goes with it."""
-    readings = {"load.forward_power": "100 W", "load.reflected_power": "11.11 W"}
-    at = workings("gannet_60", readings)
-    (ratio,) = at.worked_out("load.standing_wave_ratio")
-    (power,) = at.worked_out("output_network.power_by_difference")
-    assert ratio.powers() == {}
-    assert power.powers() == {"metering.wattmeter_shows": 1.0}
+# --- cold and warm -------------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(("warm", "creeps"), [("118 mA", "no"), ("150 mA", "yes")])
