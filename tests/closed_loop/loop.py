@@ -17,7 +17,7 @@ from tests.closed_loop.answering import Answering
 from tests.closed_loop.sets import SimulatedSet
 from tests.closed_loop.ways import way_of
 
-CAP: Final = 80  # checks after which the person gives up
+CAP: Final = 60  # checks after which the person gives up
 MOST_WRONG: Final = 3  # remedies that were not needed, after which the same
 TURNS: Final = 4 * CAP  # no interview can take so many
 GAVE_UP: Final = "gave up"

@@ -111,7 +111,7 @@ def main(words: Sequence[str]) -> int:
     parser.add_argument("--rig", action="append", help="only this rig (may be repeated)")
     parser.add_argument("--share", type=int, default=1, metavar="N", help="every Nth cause")
     parser.add_argument("--orders", type=int, default=1, metavar="N", help="every Nth set in the orders too")
-    parser.add_argument("--pairs", type=int, default=25, metavar="N", help="double faults of each rig")
+    parser.add_argument("--pairs", type=int, default=80, metavar="N", help="double faults of each rig")
     parser.add_argument("--minutes", type=float, default=0, metavar="M", help="begin no set after so long")
     parser.add_argument("--jobs", type=int, default=os.cpu_count() or 1, metavar="J", help="processes")
     parser.add_argument("--seed", type=int, default=1, metavar="S")

@@ -22,7 +22,7 @@ from diagnose.model.result import GOOD
 
 ADVISED, BY_STAGE, AT_RANDOM = "advised", "by stage", "at random"
 WAYS: Final = (ADVISED, BY_STAGE, AT_RANDOM)
-LOOK: Final = 8
+LOOK: Final = 16
 
 Turn = tuple[Closing | None, Step | None]
 
