@@ -8,7 +8,7 @@ import numpy as np
 
 from diagnose.advice.gates import standing_orders
 from diagnose.advice.plan import advise
-from diagnose.evidence.collect import Findings
+from diagnose.evidence.collect import Findings, to_see_again
 from diagnose.evidence.derived import Workings
 from diagnose.evidence.drift_logs import drift_figures, fitted
 from diagnose.evidence.limits import flags
@@ -43,7 +43,7 @@ def diagnose(
     return Diagnosis(
         case=case,
         rig_title=assembly.rig.title,
-        verdict=verdict(assembly, findings, orders, ranking),
+        verdict=verdict(assembly, case, findings, orders, ranking),
         exact=posterior.exact,
         stop_orders=orders,
         findings=findings.all,
@@ -68,7 +68,7 @@ def diagnose(
         ),
         flags=flags(workings, findings.all),
         repairs=repairs(assembly, case, findings, posterior),
-        see_again=tuple(finding.name for finding in findings.to_see_again()),
+        see_again=tuple(finding.name for finding in to_see_again(assembly, case, findings)),
         left_out=posterior.question.left_out,
     )
 

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from diagnose.evidence.collect import Findings
+from diagnose.evidence.collect import Findings, to_see_again
 from diagnose.model.assembly import Assembly
+from diagnose.model.case import Case
 from diagnose.model.result import (
     FAULT,
     GOOD,
@@ -21,6 +22,7 @@ from diagnose.model.result import (
 
 def verdict(
     assembly: Assembly,
+    case: Case,
     findings: Findings,
     orders: Sequence[StandingOrder],
     ranking: Ranking,
@@ -28,7 +30,7 @@ def verdict(
     """Stop before all; good only with every proof reading taken; a fault from the stated share of blame on."""
     if orders:
         return Verdict(STOP, "Remove power now. The orders below come before any diagnosis.")
-    again = findings.to_see_again()
+    again = to_see_again(assembly, case, findings)
     if again and not findings.abnormal():
         titles = ", ".join(finding.title for finding in again[:3])
         more = f" and {len(again) - 3} more" if len(again) > 3 else ""

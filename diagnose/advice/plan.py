@@ -21,12 +21,12 @@ from diagnose.advice.outlook import (
     BUDGET,
     LARGE_BUDGET,
     Outlook,
+    Outlooks,
     Prospect,
-    outlook,
     promising,
 )
 from diagnose.advice.worth import Remedies, expected_minutes, gain_bits, minutes_saved
-from diagnose.evidence.collect import Findings
+from diagnose.evidence.collect import Findings, to_see_again
 from diagnose.inference.question import Question
 from diagnose.model.assembly import Assembly, PlacedCheck
 from diagnose.model.case import Case
@@ -69,7 +69,7 @@ def advise(
     """What to do next when no stop order stands."""
     blamed = [part for part in ranking.parts if part.blame > 0][:SUSPECTS]
     first_aid = tuple(c for c in ranking.also_due if c.first_aid)
-    waiting = bool(findings.to_see_again()) and not findings.abnormal()
+    waiting = bool(to_see_again(assembly, case, findings)) and not findings.abnormal()
     if not blamed or waiting:
         return _unread(assembly, case, findings, most, first_aid)
     remedies = _remedies(assembly, blamed)
@@ -84,34 +84,23 @@ def advise(
         *promising(assembly, question, [c for c in possible if c.id not in unsafe], suspects, SCREENED),
         *promising(assembly, question, [c for c in possible if c.id in unsafe], suspects, SCREENED_UNSAFE),
     ]
-    judged = _judge(assembly, question, prospects, nodes, remedies, BUDGET)
+    views = Outlooks(assembly, question, nodes)
+    judged = _judge(views, prospects, remedies, BUDGET)
     if not any(j.bits >= WORTH_SAYING for j in judged):
-        judged = _judge(assembly, question, prospects[:LARGE_ONES], nodes, remedies, LARGE_BUDGET)
+        judged = _judge(views, prospects[:LARGE_ONES], remedies, LARGE_BUDGET)
     return _choose(assembly, case, ranking, blamed, judged, now, first_aid, most)
 
 
 def _judge(
-    assembly: Assembly,
-    question: Question,
-    prospects: Sequence[Prospect],
-    nodes: Sequence[int],
-    remedies: Remedies,
-    budget: float,
+    views: Outlooks, prospects: Sequence[Prospect], remedies: Remedies, budget: float
 ) -> list[_Judged]:
     """The worth of each prospect that can be solved within the budget."""
     judged = []
-    views: dict[tuple[str, ...], Outlook | None] = {}
-    for prospect in prospects:
-        # several checks may show the same thing; by two indications where that is not too wide, else by one
-        for names in dict.fromkeys((prospect.names, prospect.names[:1])):
-            if names not in views:
-                views[names] = outlook(assembly, question, prospect.check, nodes, names, budget)
-            view = views[names]
-            if view is not None:
-                joint = view.joint()
-                saved, bits = minutes_saved(remedies, joint), gain_bits(joint)
-                judged.append(_Judged(prospect.check, view, saved, bits))
-                break
+    for prospect, view in zip(prospects, views.of(prospects, budget), strict=True):
+        if view is not None:
+            joint = view.joint()
+            saved, bits = minutes_saved(remedies, joint), gain_bits(joint)
+            judged.append(_Judged(prospect.check, view, saved, bits))
     return judged
 
 
@@ -178,17 +167,23 @@ def _greedy(
     picked: list[_Judged] = []
     now: Mapping[str, str] = dict(bench_now)
 
-    def net(j: _Judged) -> float:
-        return j.saved - j.placed.check.minutes - setup_cost(bench, now, j.placed.check.setup)[0]
+    def worth(j: _Judged) -> tuple[bool, float]:
+        """Minutes it saves on the whole; of checks that save none what they tell for each of their minutes."""
+        cost = j.placed.check.minutes + setup_cost(bench, now, j.placed.check.setup)[0]
+        pays = j.saved > cost
+        return pays, j.saved - cost if pays else j.bits / cost
+
+    def order(j: _Judged) -> tuple[bool, float, float, str]:
+        return (*worth(j), j.bits, j.placed.id)
 
     while left and len(picked) < most:
-        best = max(left, key=lambda j: (net(j), j.bits, j.placed.id))
+        best = max(left, key=order)
         if is_dangerous(bench, best.placed):
             cold = [
                 j for j in left if not is_live(bench, j.placed) and j.bits >= 0.5 * best.bits and j.bits > 0
             ]
             if cold:
-                best = max(cold, key=lambda j: (net(j), j.bits, j.placed.id))
+                best = max(cold, key=order)
         left.remove(best)
         picked.append(best)
         now = after(now, best.placed.check.setup)
@@ -304,9 +299,17 @@ def _remedy_first(
     if not any(check.minutes_saved > 0 for check in shown):
         if lead.blame >= assembly.book.bench.advice["remedy_worth"]:
             return lead.causes[0], "it is likely enough, and no check would pay for its minutes"
-        if not shown and not held:
+        if not shown and not held and _worth_trying(assembly, lead):
             return lead.causes[0], "no check of this book would tell more"
     return None, ""
+
+
+def _worth_trying(assembly: Assembly, part: RankedPart) -> bool:
+    """Whether trying the remedy costs less than the search that it may save."""
+    figures, remedy = assembly.book.bench.advice, part.causes[0].remedy
+    if remedy is None:
+        return False
+    return part.blame * remedy.works * figures["search_minutes"] > remedy.minutes + figures["retest_minutes"]
 
 
 def _unread(
@@ -318,7 +321,7 @@ def _unread(
     picked: list[_Judged] = []
     held: list[PlacedCheck] = []
     told: set[str] = set()
-    for wanted in ([finding.name for finding in findings.to_see_again()], proof):
+    for wanted in ([finding.name for finding in to_see_again(assembly, case, findings)], proof):
         for check in _showing(assembly, case, findings, wanted):
             fresh = {name for name in check.reveals if name in wanted} - told
             if fresh and missing_proofs(bench, case, check):
@@ -333,13 +336,15 @@ def _unread(
 
 
 def _showing(assembly: Assembly, case: Case, findings: Findings, wanted: Sequence[str]) -> list[PlacedCheck]:
-    """The checks that show any of these, those that show most of them first."""
+    """The checks that show any of these: those without danger first, then those that show most of them."""
+    bench = assembly.book.bench
     found = []
     for check in at_hand(assembly, case):
         shows = [name for name in check.reveals if name in wanted]
         if shows and judgeable(assembly, findings, check):
-            found.append((-len(shows), check.check.minutes, check.id, check))
-    found.sort(key=lambda item: item[:3])
+            danger = is_dangerous(bench, check)
+            found.append((danger, -len(shows), check.check.minutes, check.id, check))
+    found.sort(key=lambda item: item[:4])
     return [check for *_, check in found]
 
 

@@ -58,10 +58,23 @@ class Findings:
             return copy == self.periods.last(name)
         return copy == max(c for other, c in self.earlier if other == name)
 
-    def to_see_again(self) -> tuple[Finding, ...]:
-        """What was abnormal before work that may have cured it, and was not looked at since."""
-        seen = [found[0] for (name, copy), found in self.earlier.items() if self.latest(name, copy)]
-        return tuple(finding for finding in seen if finding.abnormal and finding.name not in self.counted)
+
+def to_see_again(assembly: Assembly, case: Case, findings: Findings) -> tuple[Finding, ...]:
+    """What was abnormal before work that may have cured it, and was not looked at since.
+
+    Nothing that cannot be taken on this bench, nor what can only be judged while something else is bad: whether
+    a spare tube helps is not tried on a set that is well.
+    """
+    found = []
+    for (name, copy), witnesses in findings.earlier.items():
+        finding = witnesses[0]
+        if not finding.abnormal or name in findings.counted or not findings.latest(name, copy):
+            continue
+        needs = assembly.indications[name].needs
+        only_bad = any(assembly.indications[need].indication.states[0].id not in met for need, met in needs)
+        if not only_bad and name not in case.cannot:
+            found.append(finding)
+    return tuple(found)
 
 
 def collect(assembly: Assembly, case: Case, since: int = 0) -> Findings:
