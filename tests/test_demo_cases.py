@@ -26,6 +26,7 @@ CASES = sorted((ROOT / "cases").glob("*.yaml"))
 # Thin on purpose: two facts at second hand, or a fault whose place no fact given tells.
 OPEN_CASES = {"gannet_told_by_telephone", "petrel_cracked_joint"}
 STOPPED = {
+    "gannet_idle_creeps_warm",
     "gannet_red_plates_no_bias",
     "petrel_modulators_hot",
     "skua_bleeder_open",
@@ -33,6 +34,7 @@ STOPPED = {
     "skua_mercury_after_moving",
 }
 HEALTHY = {
+    "gannet_good_on_127_volts",
     "gannet_good_on_cw",
     "gannet_good_on_phone",
     "kestrel_good",
@@ -40,6 +42,9 @@ HEALTHY = {
     "skua_full_proof",
 }
 UNKNOWN = {"gannet_not_in_the_book"}
+REPAIRED = {
+    "kestrel_proved_by_the_new_tube"
+}  # good by what was read after the work; the part was bad before it
 
 
 @pytest.fixture(scope="module")
@@ -65,7 +70,7 @@ def test_there_are_enough_of_them() -> None:
     """At least twenty, over every rig, with each sort of outcome among them."""
     names = {path.stem for path in CASES}
     assert len(names) >= 20
-    assert names >= STOPPED | HEALTHY | UNKNOWN | OPEN_CASES
+    assert names >= STOPPED | HEALTHY | UNKNOWN | OPEN_CASES | REPAIRED
 
 
 @pytest.mark.parametrize("path", CASES, ids=lambda path: path.stem)
@@ -74,8 +79,17 @@ def test_the_confirmed_cause_leads(path: Path, book: Book, assemblies: dict[str,
     case = read(path, book)
     found = diagnose(assemblies[case.rig], case, advice=False, details=False)
     widest = max((high - low for _, low, high in found.intervals), default=0.0)
-    assert found.exact or widest < 0.01, "bounded where so many readings hang on few instruments"
+    allowed = 0.02 if path.stem in REPAIRED else 0.01  # two lives of the set, read with the same instruments
+    assert found.exact or widest < allowed, "bounded where so many readings hang on few instruments"
     assert case.confirmed is not None, "a demo case names its outcome"
+    if path.stem in REPAIRED:
+        cured = {
+            repair.cause for repair in found.repairs if repair.bad_before > 0.9 and repair.bad_after < 0.1
+        }
+        assert cured == set(case.confirmed)
+        assert found.verdict.word == GOOD
+        assert all(part.blame == 0 for part in found.parts)
+        return
     wanted = {cause.rpartition(".")[0] for cause in case.confirmed}
     leaders = {part.id for part in found.parts[: len(wanted)]}
     if path.stem == "gannet_told_by_telephone":
@@ -107,7 +121,7 @@ def test_the_readings_of_a_healthy_set_go_together(
 
 
 @pytest.mark.parametrize(
-    "path", [p for p in CASES if p.stem not in HEALTHY | STOPPED][::4], ids=lambda path: path.stem
+    "path", [p for p in CASES if p.stem not in HEALTHY | STOPPED | REPAIRED][::4], ids=lambda path: path.stem
 )
 def test_the_order_of_facts_changes_nothing(path: Path, book: Book, assemblies: dict[str, Assembly]) -> None:
     """The same posterior with the facts entered backwards."""
