@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import product
 
@@ -12,11 +12,14 @@ from diagnose.inference.contraction import TooWide
 from diagnose.inference.question import CLOSE_ENOUGH, Question
 from diagnose.inference.scale import Array
 from diagnose.inference.solve import solve
+from diagnose.inference.structure import Layout, Structure
 from diagnose.model.assembly import Assembly, PlacedCheck
 
 MOST_OUTCOMES = 8
 BUDGET = 5e5  # cells of one product of tables: a check beyond is judged by less, or later
 LARGE_BUDGET = 2e7  # the same, where nothing could be judged within the small one
+LITTLE = 2e7  # work of all variants that is done soon whatever it is spent on
+WIDENED = 2.0  # times which the work on several checks at once may grow
 WORTH_JUDGING = 0.005  # difference in reach below which a check tells nothing
 
 
@@ -55,41 +58,131 @@ def outlook(
     A check that reveals more than MOST_OUTCOMES joint outcomes is judged by those of its indications that
     tell most, in the order of `names`. None also where the enlarged network is too wide to solve.
     """
-    names = _open_names(assembly, question, check.reveals if names is None else names)
-    if not names:
-        return None
-    choices = [_outcome_states(assembly, name) for name in names]
-    outcomes = list(product(*choices))
-    likelihood = dict(question.likelihood)
-    bones = question.bones
-    opened: dict[int, tuple[int, ...]] = {}
+    revealed = tuple(check.reveals if names is None else names)
+    return Outlooks(assembly, question, parts).of([Prospect(check, revealed, 0.0)], budget, fewer=False)[0]
+
+
+@dataclass(frozen=True, eq=False)
+class _Open:
+    """Indications that are opened together, with the joint outcomes that are told apart.
+
+    `rows`: by node the likelihood of its states in each outcome, shape (O, S).
+    """
+
+    check: PlacedCheck
+    names: tuple[str, ...]
+    outcomes: tuple[tuple[str, ...], ...]
+    rows: Mapping[int, Array]
+
+
+class Outlooks:
+    """The outlooks of many checks on one question, kept; as many at once as make it not much wider."""
+
+    def __init__(self, assembly: Assembly, question: Question, parts: Sequence[int]) -> None:
+        self.assembly, self.question, self.parts = assembly, question, tuple(parts)
+        self._found: dict[tuple[str, ...], Outlook] = {}
+        self._layouts: dict[tuple[tuple[str, ...], ...], Layout] = {}
+
+    def of(self, prospects: Sequence[Prospect], budget: float, *, fewer: bool = True) -> list[Outlook | None]:
+        """The outlook of each prospect, over all that it names; with `fewer` over the first alone where that is wide."""
+        views: list[Outlook | None] = [None] * len(prospects)
+        for most in (None, 1) if fewer else (None,):
+            wanted = {
+                place: tuple(_open_names(self.assembly, self.question, prospect.names[:most]))
+                for place, prospect in enumerate(prospects)
+                if views[place] is None
+            }
+            checks = {names: prospects[place].check for place, names in wanted.items() if names}
+            new = [
+                _open(self.assembly, self.question, check, names)
+                for names, check in checks.items()
+                if names not in self._found
+            ]
+            if new:
+                self._look(new, budget)
+            for place, names in wanted.items():
+                views[place] = self._found.get(names)
+        return views
+
+    def _look(self, opened: Sequence[_Open], budget: float) -> None:
+        """Finds the outlooks of these that can be solved within the budget; of the others none."""
+        variants = sum(len(each.outcomes) for each in opened)
+        alone = len(opened) == 1
+        try:
+            within = budget if alone else min(budget, MOST_OUTCOMES * budget / variants)
+            structure = self._layout(opened).planned(within, patient=True)
+        except TooWide:
+            if alone or self._work_unopened(budget) == np.inf:  # then each is too wide
+                return
+        else:
+            work = structure.contraction.work
+            if alone or variants * work <= LITTLE or work <= WIDENED * self._work_unopened(budget):
+                self._solve(structure, opened)
+                return
+        half = len(opened) // 2
+        self._look(opened[:half], budget)
+        self._look(opened[half:], budget)
+
+    def _work_unopened(self, budget: float) -> float:
+        """The work on the question with nothing opened, infinite if that is past the budget."""
+        try:
+            return self._layout(()).planned(budget, patient=True).contraction.work
+        except TooWide:
+            return np.inf
+
+    def _layout(self, opened: Sequence[_Open]) -> Layout:
+        key = tuple(each.names for each in opened)
+        if key not in self._layouts:
+            rows = {node: values for each in opened for node, values in each.rows.items()}
+            if len(opened) == 1:
+                support = {node: np.flatnonzero(values.max(0) > 0).tolist() for node, values in rows.items()}
+            else:  # of what the others open nothing is said
+                support = {node: list(range(self._states(node))) for node in rows}
+            self._layouts[key] = self.question.layout(marks=self.parts, read=self.parts, opened=support)
+        return self._layouts[key]
+
+    def _states(self, node: int) -> int:
+        return self.question.network.nodes[node].scale.size
+
+    def _solve(self, structure: Structure, opened: Sequence[_Open]) -> None:
+        upto = np.cumsum([0, *(len(each.outcomes) for each in opened)]).tolist()
+        given, likelihood = self.question.likelihood, dict(self.question.likelihood)
+        for node in {node for each in opened for node in each.rows}:
+            known = given.get(node, np.ones(self._states(node)))
+            likelihood[node] = np.tile(known, (upto[-1], 1))
+        for first, each in zip(upto, opened, strict=False):
+            for node, rows in each.rows.items():
+                likelihood[node][first : first + len(rows)] = rows
+        solution = solve(structure, likelihood, accuracy=CLOSE_ENOUGH)
+        log = np.broadcast_to(solution.log_evidence, (upto[-1],))
+        blame = np.zeros((upto[-1], len(self.parts)))
+        for column, part in enumerate(self.parts):
+            if part in solution.blame:
+                blame[:, column] = np.nan_to_num(solution.blame[part].sum(1))
+        for first, last, each in zip(upto, upto[1:], opened, strict=False):
+            own = log[first:last]
+            possible = np.isfinite(own)
+            chance = np.where(possible, np.exp(own - own[possible].max()), 0.0)
+            states = tuple(tuple(zip(each.names, outcome, strict=True)) for outcome in each.outcomes)
+            self._found[each.names] = Outlook(
+                each.check, self.parts, states, chance / chance.sum(), blame[first:last]
+            )
+
+
+def _open(assembly: Assembly, question: Question, check: PlacedCheck, names: tuple[str, ...]) -> _Open:
+    outcomes = tuple(product(*(_outcome_states(assembly, name) for name in names)))
+    found: dict[int, Array] = {}
     for position, name in enumerate(names):
-        node = bones.index[name]
-        size = bones.network.nodes[node].scale.size
-        rows = np.zeros((len(outcomes), size))
+        node = question.bones.index[name]
+        rows = np.zeros((len(outcomes), question.bones.network.nodes[node].scale.size))
         placed = assembly.indications[name]
         ids = [state.id for state in placed.indication.states]
         for row, outcome in enumerate(outcomes):
             rows[row, ids.index(outcome[position])] = 1.0
             if placed.needs and outcome[position] == ids[0]:
                 rows[row, -1] = 1.0  # what cannot show itself looks good
-        likelihood[node] = rows
-        opened[node] = tuple(np.flatnonzero(rows.max(0) > 0).tolist())
-    try:
-        structure = question.structure(opened=opened, marks=parts, budget=budget)
-        solution = solve(structure, likelihood, accuracy=CLOSE_ENOUGH)
-    except TooWide:
-        return None
-    log = solution.log_evidence
-    possible = np.isfinite(log)
-    chance = np.where(possible, np.exp(log - log[possible].max()), 0.0)
-    chance = chance / chance.sum()
-    blame = np.zeros((len(outcomes), len(parts)))
-    for column, part in enumerate(parts):
-        if part in solution.blame:
-            blame[:, column] = np.nan_to_num(solution.blame[part].sum(1))
-    states = tuple(tuple(zip(names, outcome, strict=True)) for outcome in outcomes)
-    return Outlook(check, tuple(parts), states, chance, blame)
+        found[node] = rows
+    return _Open(check, names, outcomes, found)
 
 
 def _open_names(assembly: Assembly, question: Question, revealed: Sequence[str]) -> list[str]:

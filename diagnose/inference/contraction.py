@@ -68,32 +68,46 @@ def plan_contraction(
     sizes: Sequence[int],
     budget: float = float("inf"),
     wanted: Collection[int] | None = None,
+    patient: bool = False,
 ) -> Contraction:
     """Order of elimination for tables over `scopes` (variables of the given sizes).
 
     `wanted` are the input tables whose derivative will be read; all, if not given. Greedy: the next
     variable is the one whose elimination leaves the smallest table; where that means much work, also the one
-    that joins the least of what was apart, and the cheaper order is taken. Raises TooWide when a product
-    would have more than `budget` cells.
+    that joins the least of what was apart, and the cheaper order is taken; with `patient` also where the first
+    is past a small budget. Raises TooWide when a product would have more than `budget` cells.
     """
     joins, wide = _joined(_smallest_first(scopes, sizes), scopes, sizes, budget)
-    if budget >= _PATIENT and (joins is None or joins.work > _MUCH):
-        other, _ = _joined(_least_filling_first(scopes, sizes), scopes, sizes, budget)
-        if other is not None and (joins is None or other.work < joins.work):
-            joins = other
+    if (patient and joins is None) or (budget >= _PATIENT and (joins is None or joins.work > _MUCH)):
+        most = float("inf") if joins is None else joins.work
+        other, _ = _joined(_least_filling_first(scopes, sizes), scopes, sizes, budget, most)
+        joins = other or joins
     if joins is None:
         raise TooWide(wide)
     return joins.contraction(range(len(scopes)) if wanted is None else wanted)
 
 
+def holds_within(plan: Contraction, found_within: float, budget: float) -> bool:
+    """Whether a plan found within one budget is the one that would be found within this other, not smaller one."""
+    return found_within <= budget and (found_within >= _PATIENT or plan.work <= _MUCH)
+
+
 def _joined(
-    order: Sequence[int], scopes: Sequence[tuple[int, ...]], sizes: Sequence[int], budget: float
+    order: Sequence[int],
+    scopes: Sequence[tuple[int, ...]],
+    sizes: Sequence[int],
+    budget: float,
+    most: float = float("inf"),
 ) -> tuple[_Joins | None, float]:
-    """The joins in that order of elimination, or None and how wide a table would be."""
+    """The joins in that order of elimination; None where they are not less than `most` work, or a table would
+    be wider than the budget, and how wide.
+    """
     joins = _Joins(scopes, sizes, budget)
     try:
         for variable in order:
             joins.eliminate(variable)
+            if joins.work >= most:
+                return None, 0.0
     except TooWide as wide:
         return None, wide.cells
     return joins, 0.0
@@ -146,33 +160,81 @@ def _least_filling_first(scopes: Sequence[tuple[int, ...]], sizes: Sequence[int]
 
     What is counted is the cells of the pairs of neighbours that no table has joined so far.
     """
-    near = _neighbours(scopes)
+    return _Filling(_neighbours(scopes), sizes).order()
 
-    def cost(variable: int) -> float:
+
+class _Filling:
+    """For each variable left its neighbours, and the cells of the pairs of them that are not joined so far."""
+
+    def __init__(self, near: dict[int, set[int]], sizes: Sequence[int]) -> None:
+        self.near, self.sizes = near, sizes
+        self.place = {variable: number for number, variable in enumerate(near)}
+        self.cells = {variable: self._apart(variable) for variable in near}
+        self.current: dict[int, tuple[float, int, int]] = {}
+        self.heap: list[tuple[tuple[float, int, int], int]] = []
+        for variable in near:
+            self._note(variable)
+
+    def order(self) -> list[int]:
+        """All variables, the least filling first."""
+        order: list[int] = []
+        while self.heap:
+            value, variable = heapq.heappop(self.heap)
+            if self.current.get(variable) == value:  # otherwise the entry is out of date
+                order.append(variable)
+                del self.current[variable]
+                joined = self.near.pop(variable)
+                joined.discard(variable)
+                if value[0]:
+                    self._join(variable, joined)
+                else:
+                    self._leave(variable, joined)
+        return order
+
+    def _apart(self, variable: int) -> float:
+        around = self.near[variable] - {variable}
         cells = 0.0
-        around = [other for other in near[variable] if other != variable]
-        for position, one in enumerate(around):
-            for two in around[position + 1 :]:
-                if two not in near[one]:
-                    cells += sizes[one] * sizes[two]
+        while around:
+            one = around.pop()
+            others = around - self.near[one]
+            if others:
+                cells += self.sizes[one] * sum([self.sizes[two] for two in others])
         return cells
 
-    current = {variable: cost(variable) for variable in near}
-    order: list[int] = []
-    while current:
-        variable = min(current, key=lambda v: (current[v], len(near[v])))
-        order.append(variable)
-        del current[variable]
-        joined = near.pop(variable)
-        joined.discard(variable)
-        changed = set(joined)
-        for other in joined:
-            near[other] |= joined
-            near[other].discard(variable)
-            changed |= near[other]
-        for other in changed:
-            current[other] = cost(other)
-    return order
+    def _note(self, variable: int) -> None:
+        # of equals the one with fewest neighbours, then the one that comes first
+        value = (self.cells[variable], len(self.near[variable]), self.place[variable])
+        if self.current.get(variable) != value:
+            self.current[variable] = value
+            heapq.heappush(self.heap, (value, variable))
+
+    def _leave(self, variable: int, joined: set[int]) -> None:
+        """Takes a variable out whose neighbours are all joined."""
+        for one in joined:
+            self.near[one].discard(variable)
+            fewer = sum([self.sizes[two] for two in self.near[one] - joined])
+            self.cells[one] -= self.sizes[variable] * fewer
+            self._note(one)
+
+    def _join(self, variable: int, joined: set[int]) -> None:
+        """Takes a variable out and joins its neighbours."""
+        near, sizes = self.near, self.sizes
+        around: set[int] = set()
+        for one in joined:
+            for two in joined - near[one]:
+                if one < two:
+                    both = near[one] & near[two]
+                    around |= both
+                    for other in both:
+                        self.cells[other] -= sizes[one] * sizes[two]
+        around.discard(variable)
+        for one in joined:
+            near[one] |= joined
+            near[one].discard(variable)
+        for one in joined:
+            self.cells[one] = self._apart(one)
+        for one in around | joined:
+            self._note(one)
 
 
 class _Joins:

@@ -21,7 +21,7 @@ from diagnose.inference.rig_network import (
 )
 from diagnose.inference.scale import Array
 from diagnose.inference.solve import Solution, log_evidence, solve
-from diagnose.inference.structure import DEFAULT_BUDGET, Impossible, Structure, lay_out
+from diagnose.inference.structure import DEFAULT_BUDGET, Impossible, Layout, Structure
 from diagnose.inference.through_time import UNLIKELY, Time, through_time
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case
@@ -93,10 +93,27 @@ class Question:
         opened: Mapping[int, Collection[int]] | None = None,
         budget: float = DEFAULT_BUDGET,
     ) -> Structure:
-        """The layout of this question; `opened` widens the support of some nodes (variants)."""
+        """The layout of this question, in an order within the budget; see `layout`."""
+        if not asked and marks is True and not opened:
+            return self._layout.planned(budget)
+        return self.layout(asked, marks=marks, opened=opened).planned(budget)
+
+    def layout(
+        self,
+        asked: Collection[int] = (),
+        *,
+        marks: bool | Collection[int] = True,
+        read: Collection[int] | None = None,
+        opened: Mapping[int, Collection[int]] | None = None,
+    ) -> Layout:
+        """The layout of this question without an order; `opened` widens the support of some nodes (variants)."""
         support: dict[int, Collection[int]] = dict(self.support())
         support.update(opened or {})
-        return lay_out(self.network, support, self.abnormal, asked, marks=marks, budget=budget)
+        return Layout(self.network, support, self.abnormal, asked, marks, read)
+
+    @cached_property
+    def _layout(self) -> Layout:
+        return self.layout()
 
     def without(self, node: int) -> Question:
         """The same question with one observation left out."""
@@ -169,8 +186,7 @@ def ask(assembly: Assembly, case: Case, findings: Findings) -> Question:
     network = network_for(bones, case.history)
     if not findings.periods.touched and not findings.periods.before:
         return _read(assembly, findings, _asked(case, findings, bones, network))
-    for unlikely in (0.0, *(UNLIKELY if findings.earlier else ())):
-        time = through_time(bones, network, findings, unlikely)
+    for time in through_time(bones, network, findings, UNLIKELY if findings.earlier else ()):
         question = _asked(case, findings, time.bones, time.bones.network, time)
         if not _too_wide(question, WIDE / READ_WIDENS):
             break

@@ -15,7 +15,7 @@ from diagnose.inference.structure import Gatherer, Structure
 
 @dataclass(frozen=True, eq=False)
 class Solution:
-    """Posteriors of a run over B variants.
+    """Posteriors of a run over B variants, of the parts that the structure reads.
 
     `log_evidence`: natural logarithm, shape (B,); minus infinity where a variant is impossible, or so
     improbable that it cannot be told from impossible. `presence[part]` and `blame[part]`: shape (B, S), entry
@@ -51,15 +51,21 @@ class Reader:
         self.masses = np.zeros((given.variants, *structure.prior.shape, 2))
         self.asked: dict[int, Array] = {}
         for root in structure.roots:
+            if not self._is_read(root.row):
+                continue
             back = self._derivative(root.table)
             back = back if root.to_class.shape[1] > 1 else back[:, np.newaxis]
             rest = (back @ root.to_class.T).reshape(back.shape[0], -1, 2)
             self.masses[:, root.row] = rest * weights.own[:, root.row, :, np.newaxis]
         for gatherer, full in zip(structure.gatherers, filled, strict=True):
-            if gatherer.absorbed:
+            if any(self._is_read(row) for row in gatherer.absorbed):
                 self._read_absorbed(gatherer, full)
-            if gatherer.row is not None or gatherer.node in structure.asked:
+            own = gatherer.row is not None and self._is_read(gatherer.row)
+            if own or gatherer.node in structure.asked:
                 self._read_ends(gatherer, full)
+
+    def _is_read(self, row: int) -> bool:
+        return self.structure.read is None or self.structure.parts[row] in self.structure.read
 
     def _derivative(self, table: int) -> Array:
         values = self.derivatives[table]
@@ -156,6 +162,8 @@ class Reader:
                     states[node] = counted / counted.sum(1, keepdims=True)
         followed = self.structure.followed
         for row, node in enumerate(self.structure.parts):
+            if not self._is_read(row):
+                continue
             size = self.structure.network.nodes[node].scale.size
             presence[node] = present[:, row, :size]
             if followed is None or node in followed:

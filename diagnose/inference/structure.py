@@ -14,13 +14,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from diagnose.inference.contraction import Contraction, plan_contraction
+from diagnose.inference.contraction import Contraction, TooWide, holds_within, plan_contraction
 from diagnose.inference.gathering import Gathering
 from diagnose.inference.network import Network
 from diagnose.inference.pruning import Classes, Entry, Impossible, Slots, ancestors, states_in
 from diagnose.inference.scale import Array
 
-__all__ = ["DEFAULT_BUDGET", "Gatherer", "Impossible", "Lineage", "Root", "Structure", "lay_out"]
+__all__ = ["DEFAULT_BUDGET", "Gatherer", "Impossible", "Layout", "Lineage", "Root", "Structure", "lay_out"]
 
 DEFAULT_BUDGET = 2e7  # cells of one product of tables
 
@@ -86,6 +86,7 @@ class Structure:
     nodes: tuple[int, ...]
     asked: frozenset[int]
     followed: frozenset[int] | None  # parts whose blame can be read; None: all
+    read: frozenset[int] | None  # parts whose posterior can be read at all; None: all
     outside: Mapping[int, tuple[int, ...]]
     parts: tuple[int, ...]
     prior: Array
@@ -106,40 +107,77 @@ def lay_out(
     asked: Collection[int] = (),
     *,
     marks: bool | Collection[int] = True,
+    read: Collection[int] | None = None,
     budget: float = DEFAULT_BUDGET,
 ) -> Structure:
     """Structure for observations whose likelihood is positive on the states in `support`.
 
     The posterior of `asked` nodes can be read too. A part that no observation lies downstream of is
     known by its prior, unless another part can ruin it: then ask for it. With `marks` off only
-    presence can be read, not blame; given parts, the blame of these alone (of the others it is unknown). Raises Impossible, or TooWide past the budget.
+    presence can be read, not blame; given parts, the blame of these alone (of the others it is unknown). With
+    parts to `read` nothing is said of any other. Raises Impossible, or TooWide past the budget.
     """
-    wanted = frozenset(asked)
-    relevant = ancestors(network, (*support, *abnormal, *wanted))
-    followed = None if marks is True else frozenset(() if marks is False else marks)
-    signs = frozenset() if marks is False else abnormal
-    slots = Slots(network, relevant, support, signs, followed)
-    classes = Classes(network, relevant, slots, support, wanted)
-    layout = _Layout(network, relevant, slots, classes, frozenset(support), wanted)
-    outside = {
-        node: tuple([s for s in range(network.nodes[node].scale.size) if s not in states])
-        for node, states in support.items()
-    }
-    return Structure(
-        network,
-        relevant,
-        wanted,
-        followed,
-        outside,
-        layout.parts,
-        layout.prior,
-        tuple(layout.roots),
-        tuple(layout.gatherers),
-        plan_contraction(layout.scopes, layout.sizes, budget, layout.wanted),
-    )
+    return Layout(network, support, abnormal, asked, marks, read).planned(budget)
 
 
-class _Layout:
+class Layout:
+    """The tables of a question, see `lay_out`, without an order: so that it can be sought within several budgets."""
+
+    def __init__(
+        self,
+        network: Network,
+        support: Mapping[int, Collection[int]],
+        abnormal: frozenset[int],
+        asked: Collection[int] = (),
+        marks: bool | Collection[int] = True,
+        read: Collection[int] | None = None,
+    ) -> None:
+        self.network, self.asked = network, frozenset(asked)
+        self.read = None if read is None else frozenset(read)
+        self.nodes = ancestors(network, (*support, *abnormal, *self.asked))
+        self.followed = None if marks is True else frozenset(() if marks is False else marks)
+        signs = frozenset() if marks is False else abnormal
+        slots = Slots(network, self.nodes, support, signs, self.followed)
+        classes = Classes(network, self.nodes, slots, support, self.asked)
+        self.tables = _Tables(network, self.nodes, slots, classes, frozenset(support), self.asked, self.read)
+        self.outside = {
+            node: tuple([s for s in range(network.nodes[node].scale.size) if s not in states])
+            for node, states in support.items()
+        }
+        self._last: tuple[float, Structure] | None = None
+        self._failed = TooWide(0.0)
+        self._failed_within = 0.0
+
+    def planned(self, budget: float, *, patient: bool = False) -> Structure:
+        """The structure with an order within the budget, remembered; raises TooWide. See `plan_contraction`."""
+        if budget <= self._failed_within:
+            raise self._failed
+        if self._last is not None and holds_within(self._last[1].contraction, self._last[0], budget):
+            return self._last[1]
+        tables = self.tables
+        try:
+            contraction = plan_contraction(tables.scopes, tables.sizes, budget, tables.wanted, patient)
+        except TooWide as wide:
+            self._failed, self._failed_within = wide, budget
+            raise
+        structure = Structure(
+            self.network,
+            self.nodes,
+            self.asked,
+            self.followed,
+            self.read,
+            self.outside,
+            tables.parts,
+            tables.prior,
+            tuple(tables.roots),
+            tuple(tables.gatherers),
+            contraction,
+        )
+        self._last = budget, structure
+        return structure
+
+
+class _Tables:
     """The tables, with a variable for each node of several classes and each stage of gathering."""
 
     def __init__(
@@ -150,9 +188,10 @@ class _Layout:
         classes: Classes,
         observed: frozenset[int],
         asked: frozenset[int],
+        read: frozenset[int] | None,
     ) -> None:
         self.network, self.slots, self.classes = network, slots, classes
-        self.observed, self.asked = observed, asked
+        self.observed, self.asked, self.read = observed, asked, read
         self.parts = tuple([node for node in relevant if network.nodes[node].is_part])
         self.row = {node: row for row, node in enumerate(self.parts)}
         self.most = max((network.nodes[node].scale.size for node in self.parts), default=1)
@@ -191,8 +230,12 @@ class _Layout:
                 to_class[state, lane, number] = 1.0
         self.variable[node] = self._new(count)
         self.roots.append(Root(row, len(self.scopes), to_class.reshape(2 * self.most, count)))
-        self.wanted.append(len(self.scopes))
+        if self._is_read(node):
+            self.wanted.append(len(self.scopes))
         self.scopes.append(self.variable[node])
+
+    def _is_read(self, part: int) -> bool:
+        return self.read is None or part in self.read
 
     def _gatherer(self, node: int) -> None:
         classes, data = self.classes, self.network.nodes[node]
@@ -227,9 +270,9 @@ class _Layout:
         first = len(self.scopes)
         self._scopes([-parent for _, parent, _ in opened], size, self.variable[node])
         last = len(self.scopes) - 1
-        if absorbed:
+        if any(self._is_read(self.parts[row]) for row in absorbed):
             self.wanted.append(first)
-        if data.is_part or node in self.asked:
+        if (data.is_part and self._is_read(node)) or node in self.asked:
             # with several links and one class the ends were multiplied into the first table
             one = len(opened) > 1 and not self.variable[node]
             self.wanted.append(first if one else last)

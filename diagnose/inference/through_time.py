@@ -7,7 +7,7 @@ left a small share there are ruled out; the sum of these shares estimates what i
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -27,6 +27,8 @@ from diagnose.model.result import Finding
 UNLIKELY = (1e-3, 1e-2, 3e-2)  # shares of the evidence of its time below which a mode may be ruled out
 ENOUGH = 1e-3  # accuracy of these shares
 
+Shares = Mapping[str, Mapping[int, Array]]  # part, period: of each state, shape (S,)
+
 
 @dataclass(frozen=True, eq=False)
 class Time:
@@ -37,33 +39,53 @@ class Time:
     left_out: float = 0.0
 
 
-def through_time(bones: Skeleton, network: Network, findings: Findings, unlikely: float = 0.0) -> Time:
-    """The network of a case with work done, without modes of the parts worked on that are left less than a share."""
-    periods = findings.periods
-    if not unlikely:
-        return Time(unrolled(bones, network, periods, findings.earlier))
-    modes, left_out = _likely(bones, network, findings, unlikely)
-    laid = unrolled(bones, network, periods, findings.earlier, modes)
+def through_time(
+    bones: Skeleton, network: Network, findings: Findings, unlikely: Sequence[float] = ()
+) -> Iterator[Time]:
+    """The network of a case with work done; then, for each share, the same without those modes of the parts worked
+    on that are left less than that share. Each is made when it is asked for.
+    """
+    yield Time(unrolled(bones, network, findings.periods, findings.earlier))
+    if unlikely:
+        shares = _by_period(bones, network, findings)
+        for share in unlikely:
+            yield _without_unlikely(bones, network, findings, shares, share)
+
+
+def _without_unlikely(
+    bones: Skeleton, network: Network, findings: Findings, shares: Shares, unlikely: float
+) -> Time:
+    modes, left_out = _likely(shares, unlikely)
+    laid = unrolled(bones, network, findings.periods, findings.earlier, modes)
     ruled_out = {
         node: np.array([*(1.0 for _ in laid.lives[part]), 0.0]) for part, node in laid.life_of.items()
     }
     return Time(laid, ruled_out, left_out)
 
 
-def _likely(bones: Skeleton, network: Network, findings: Findings, unlikely: float) -> tuple[Likely, float]:
-    """By part and period the modes that the readings of the period leave likely, and the share of all others."""
+def _by_period(bones: Skeleton, network: Network, findings: Findings) -> Shares:
+    """What the readings of a period alone leave of the modes of each part worked on, by the periods of its copies."""
     periods = findings.periods
     parts = [name for name in bones.assembly.parts if name in periods.touched or name in periods.before]
     times = {name: [periods.began(name, c) for c in range(1 + periods.last(name))] for name in parts}
     shares = {
         time: _shares(bones, network, findings, time) for time in {t for ts in times.values() for t in ts}
     }
+    found: dict[str, dict[int, Array]] = {}
+    for name in parts:
+        node = bones.index[name]
+        nothing_known = np.ones(network.nodes[node].scale.size)
+        found[name] = {time: shares[time].get(node, nothing_known) for time in times[name]}
+    return found
+
+
+def _likely(shares: Shares, unlikely: float) -> tuple[Likely, float]:
+    """By part and period the modes that are left likely, and the share of all others."""
     likely: dict[str, dict[int, frozenset[int]]] = {}
     left_out = 0.0
-    for name in parts:
+    for name, times in shares.items():
         likely[name] = {}
-        for time in times[name]:
-            share = shares[time].get(bones.index[name], np.ones(network.nodes[bones.index[name]].scale.size))
+        for time, share in times.items():
             kept = frozenset(int(state) for state in np.flatnonzero(share >= unlikely))
             likely[name][time] = kept
             left_out += float(sum(share[state] for state in range(1, len(share)) if state not in kept))
