@@ -29,7 +29,7 @@ MAY_IMPORT = {
     "verdict": {"evidence", "model", "problems"},
     "repairs": {"evidence", "inference", "model", "problems"},
     "diagnosis": {"repairs", "ranking", "verdict", "advice", "inference", "evidence", "model", "problems"},
-    "review": {"model", "problems", "files"},
+    "review": {"evidence", "model", "problems", "files"},
     "render": {"diagnosis", "explanation", "review", "model", "problems", "units", "__init__"},
     "interview": {
         "render",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
+from diagnose.evidence.figures import computed_values, why_not
 from diagnose.model.assembly import Assembly, PlacedPart
 from diagnose.model.knowledge import Budget, Rig
 from diagnose.model.priors import expected_faults
@@ -30,7 +31,9 @@ class BudgetLine:
 def budget_table(survey: Survey) -> tuple[BudgetLine, ...]:
     """One line for each rig and declared history; the instruments beside the rig are no part of it."""
     return tuple(
-        BudgetLine(id, budget, expected_faults(_own_parts(survey.book.rigs[id], laid.assembly), budget.history))
+        BudgetLine(
+            id, budget, expected_faults(_own_parts(survey.book.rigs[id], laid.assembly), budget.history)
+        )
         for id, laid in survey.laid.items()
         for budget in survey.book.bench.budgets.values()
     )
@@ -57,20 +60,26 @@ def broken_budgets(survey: Survey) -> Iterator[Problem]:
 
 
 def missing_chart_rows(survey: Survey) -> Iterator[Problem]:
-    """A measured value says something only where the chart has a row for it."""
+    """A measured value says something only where the chart has a row for it, or the parts of the rig do."""
     for laid in survey.laid.values():
         rig = laid.assembly.rig
-        charted = {row.quantity for row in rig.chart}
+        modes = rig.features.get("modes") or ("",)
+        computed = {name for mode in modes for name in computed_values(laid.assembly, mode)}
+        reasons = {name: why for mode in modes for name, why in why_not(laid.assembly, mode).items()}
+        known = {row.quantity for row in rig.chart} | computed
         missing = [
             name
             for name, placed in laid.assembly.indications.items()
-            if placed.indication.scale == "ratio" and name not in charted
+            if placed.indication.scale == "ratio" and name not in known
         ]
         if missing:
+            told = (
+                f"{name} (not computed: {reasons[name]})" if name in reasons else name for name in missing
+            )
             yield Problem(
                 rig.place,
                 NOTE,
                 "no-chart-row",
-                f"the chart of {rig.id} has no value for {', '.join(missing)}",
+                f"the chart of {rig.id} has no value for {', '.join(told)}",
                 "a reading of these counts only when it is given in words",
             )

@@ -74,6 +74,42 @@ def test_a_quantity_without_a_row_in_the_chart(tmp_path: Path) -> None:
     assert problem.level == "note"
 
 
+COMPUTED = """\
+values: {series: {title: series resistor, unit: kohm}, shunt: {title: shunt resistor, unit: kohm}}
+quantities:
+  feed: {title: feed, ask: What feeds it?, unit: V, grading: level, tolerance: 10 %}
+  voltage:
+    title: cell voltage
+    ask: What does it read?
+    unit: V
+    grading: level
+    tolerance: 10 %
+    computed:
+      by: bias_divider
+      gives: grid_voltage
+      from: {supply_voltage: feed, series_resistance: {value: series}, shunt_resistance: {value: shunt}}
+"""
+
+
+@pytest.mark.parametrize(
+    ("values", "said"),
+    [
+        (", values: {series: 1 kohm, shunt: 2 kohm}", None),
+        (
+            "",
+            "the chart of marker has no value for light.voltage "
+            "(not computed: resistor from the supply to the tap: the series resistor is not known)",
+        ),
+    ],
+)
+def test_what_the_parts_say_needs_no_row(tmp_path: Path, values: str, said: str | None) -> None:
+    """A divider whose resistors the rig tells gives the voltage without a row; else what is missing is told."""
+    stage = without(STAGE, "quantities:").replace("symptoms:", COMPUTED + "symptoms:", 1)
+    rig = RIG.replace("title: light}", f"title: light{values}}}").replace("light.voltage", "light.feed")
+    problems = found(figures.missing_chart_rows, tmp_path, stage=stage, rig=rig)
+    assert [problem.text for problem in problems] == ([said] if said else [])
+
+
 def test_the_review_holds_every_check_once_in_file_order(tmp_path: Path) -> None:
     stage = without(STAGE, "gassing-heats:")
     made = review(read_small(tmp_path, {"lantern.yaml": stage, "marker.yaml": RIG}))
