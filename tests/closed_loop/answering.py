@@ -66,9 +66,7 @@ class Answering:
         """A quantity as its instruments show it."""
         indication = self.assembly.indications[name].indication
         case = Case("simulated", self.assembly.rig.id)
-        used = instruments_of(
-            self.assembly, case, Observation(name), indication.read_with, indication.unit
-        )
+        used = instruments_of(self.assembly, case, Observation(name), indication.read_with, indication.unit)
         shows = [(each, SHOWS[self.world.state(each)]) for each in used]
         if all(word == TRUE for _, word in shows):
             return state

@@ -8,7 +8,7 @@ from time import perf_counter
 from typing import Final
 
 from diagnose.advice.gates import setup_cost
-from diagnose.interview.course import NOTHING_MORE, REMEDY, STOPPED, UNSAFE, Course, Step, begin
+from diagnose.interview.course import NOTHING_MORE, STOPPED, UNSAFE, Course, Step, begin
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case, Observation
 from diagnose.model.knowledge import Remedy
@@ -158,9 +158,7 @@ class _Interview:
                     account.slips += (name,)
         if step.names and not found:
             return
-        minutes, changes, _ = setup_cost(
-            self.assembly.book.bench, self.course.case.bench, check.setup
-        )
+        minutes, changes, _ = setup_cost(self.assembly.book.bench, self.course.case.bench, check.setup)
         account.checks += 1
         account.answers += len(found)
         account.check_minutes += check.minutes

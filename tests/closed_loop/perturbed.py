@@ -71,7 +71,9 @@ def _room(links: list[Link]) -> list[Link]:
     return result
 
 
-def _with_leaks(assembly: Assembly, placed: PlacedIndication, seed: int, deviation: float) -> PlacedIndication:
+def _with_leaks(
+    assembly: Assembly, placed: PlacedIndication, seed: int, deviation: float
+) -> PlacedIndication:
     kind = assembly.rig.stages[placed.stage].kind
     states = [
         replace(s, leak=shifted(s.leak, shift(seed, f"leak {kind}.{placed.indication.id}={s.id}", deviation)))

@@ -58,7 +58,9 @@ def tasks(rigs: Sequence[str], seed: int, share: int = 1, pairs: int = 0, orders
 
     `pairs`: double faults of each rig.
     """
-    found = [(rig, (cause,)) for rig in rigs for cause in causes_of(assembly(rig))]
+    found: list[tuple[str, tuple[str, ...]]] = [
+        (rig, (cause,)) for rig in rigs for cause in causes_of(assembly(rig))
+    ]
     found += [(rig, pair) for rig in rigs for pair in pairs_of(assembly(rig), pairs, seed)]
     mixed = np.random.default_rng(seed).permutation(len(found))
     chosen = [found[int(number)] for number in mixed][::share]
@@ -126,7 +128,7 @@ def main(words: Sequence[str]) -> int:
     head = {
         "seed": given.seed, "share": given.share, "orders": given.orders, "pairs": given.pairs, "cap": CAP,
         "minutes": given.minutes, "rigs": rigs, "sets": len(asked),
-        "causes": {rig: len(causes_of(assembly(rig))) for rig in rigs},
+        "search_minutes": _book().bench.advice["search_minutes"], "causes": {rig: len(causes_of(assembly(rig))) for rig in rigs},
     }  # fmt: skip
     rows = list(_told(run(asked, given.jobs, given.minutes), RESULTS if given.write else None, head))
     results = Results(head, tuple(rows))
@@ -137,9 +139,7 @@ def main(words: Sequence[str]) -> int:
     return 0
 
 
-def _told(
-    found: Iterable[list[dict[str, Any]]], keep: Any, head: dict[str, Any]
-) -> Iterator[dict[str, Any]]:
+def _told(found: Iterable[list[dict[str, Any]]], keep: Any, head: dict[str, Any]) -> Iterator[dict[str, Any]]:
     """Each account as it comes: kept as a line of the results, with a word on how it went."""
     if keep is not None:
         keep.write_text(json.dumps(head) + "\n", encoding="utf-8")

@@ -57,7 +57,9 @@ class InOrder:
         unsettled = not quick.stop_orders and quick.verdict.word != GOOD
         leads = bool(quick.parts) and quick.parts[0].blame >= worth
         if unsettled and not leads and (self.at + 1) % LOOK:
-            course.__dict__["standing"] = quick  # the diagnosis of this case, without advice that nobody asks for
+            course.__dict__["standing"] = (
+                quick  # the diagnosis of this case, without advice that nobody asks for
+            )
             if course.to_prove and course.options and course.options[0].purpose == REPAIR:
                 return None, course.options[0]
         elif course.closing is not None:

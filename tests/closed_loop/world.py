@@ -32,9 +32,7 @@ class Draws:
         counts = [2 + len(arrows) for arrows in network.into]
         drawn = rng.random(sum(counts)).tolist()
         ends = np.cumsum(counts).tolist()
-        return cls(
-            tuple(tuple(drawn[end - count : end]) for count, end in zip(counts, ends, strict=True))
-        )
+        return cls(tuple(tuple(drawn[end - count : end]) for count, end in zip(counts, ends, strict=True)))
 
 
 @dataclass(frozen=True, eq=False)
@@ -75,7 +73,7 @@ class World:
 
 def joined(scale: Scale, drawn: Sequence[int], split: float) -> int:
     """Noisy-MAX per direction of some draws; `split`, from 0 to 1, settles what is pushed both ways."""
-    worst = {side: 0 for side in (DOWN, UP, OVER)}
+    worst = dict.fromkeys((DOWN, UP, OVER), 0)
     for state in drawn:
         side = scale.sides[state]
         if state and scale.ranks[state] > scale.ranks[worst[side]]:
