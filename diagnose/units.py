@@ -84,7 +84,7 @@ _MICRO: Final = ("\xb5", "\u03bc")  # the sign of its own, and the Greek letter
 # capitals of old manuals); those of three letters and more in any mixture of capitals.
 TRADE: Final = {
     "v": "V", "kv": "kV", "Kv": "kV", "KV": "kV", "mv": "mV", "uv": "uV",
-    "vdc": "V", "vac": "V", "voltsdc": "V", "voltsac": "V",
+    "vdc": "V", "vac": "V", "voltsdc": "V", "voltsac": "V", "k.v": "kV", "madc": "mA", "m.a": "mA",
     "a": "A", "ma": "mA", "Ma": "mA", "MA": "mA", "ua": "uA", "mil": "mA", "mils": "mA",
     "w": "W", "mw": "mW", "kw": "kW", "KW": "kW",
     "\u03a9": "ohm", "\u2126": "ohm", "m\u03a9": "mohm", "k\u03a9": "kohm", "k\u2126": "kohm",
@@ -92,7 +92,7 @@ TRADE: Final = {
     "kohm": "kohm", "kohms": "kohm", "Mohms": "Mohm", "meg": "Mohm", "megs": "Mohm",
     "kilohm": "kohm", "kilohms": "kohm", "megohm": "Mohm", "megohms": "Mohm",
     "umho": "uS", "umhos": "uS",
-    "hz": "Hz", "cps": "Hz", "kc": "kHz", "Kc": "kHz", "KC": "kHz", "kcs": "kHz", "khz": "kHz",
+    "hz": "Hz", "cps": "Hz", "c.p.s": "Hz", "c/s": "Hz", "kc/s": "kHz", "mc/s": "MHz", "kc": "kHz", "Kc": "kHz", "KC": "kHz", "kcs": "kHz", "khz": "kHz",
     "mc": "MHz", "Mc": "MHz", "MC": "MHz", "mcs": "MHz", "mhz": "MHz",
     "f": "F", "mf": "uF", "MF": "uF", "Mf": "uF", "mfd": "uF", "mfds": "uF", "uf": "uF", "UF": "uF",
     "ufd": "uF", "mmf": "pF", "mmfd": "pF", "mmfds": "pF", "uuf": "pF", "uufd": "pF", "pf": "pF", "PF": "pF",

@@ -22,7 +22,10 @@ def odd_magnitude(
     if indication.plausible is not None:
         low, high = indication.plausible
         if not low <= value <= high:
-            other = _other(value, indication.unit, *_near(expected, low, high))
+            near = _near(expected, low, high)
+            other = _other(value, indication.unit, *near)
+            if not other and value < 0 and near[0] <= -value <= near[1]:
+                other = f"was {-value:g} meant?"  # grids are told by their volts, without a sign
             return f"{said} is not between {low:g} and {high:g} {indication.unit}".strip(), other
     if not expected or value == 0:
         return None

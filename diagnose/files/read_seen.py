@@ -22,6 +22,7 @@ Subject = Indication | Figure
 _ABOUT = re.compile(r"(?:about|around|roughly|approx\.?|ca\.?|~)\s*", re.IGNORECASE)
 _BETWEEN = re.compile(r"between\s+(.+?)\s+and\s+(.+)\Z", re.IGNORECASE | re.DOTALL)
 _TO = re.compile(r"(?:from\s+)?([-+.0-9].*?)\s+to\s+([-+.0-9].*)\Z", re.IGNORECASE | re.DOTALL)
+_TO_ONE = re.compile(r"([0-9]+(?:\.[0-9]+)?)\s+to\s+(?:1|one)\Z", re.IGNORECASE)
 
 
 def seen(name: str, subject: Subject, said: Node, desk: Desk) -> Observation | None:
@@ -78,6 +79,11 @@ def _measured(name: str, subject: Subject, said: Node, desk: Desk) -> Observatio
 
 def _ends(written: str, unit: str) -> tuple[float, ...]:
     """One value in `unit`, or the lowest and the highest of a range; raises UnitError."""
+    ratio = _TO_ONE.match(written)
+    if (
+        ratio and unit in ("", "dimensionless") and float(ratio.group(1)) > 1
+    ):  # a range begins at its lower end
+        return (float(ratio.group(1)),)
     match = _BETWEEN.match(written) or _TO.match(written)
     if match is None:
         return (parse_quantity(written, unit),)

@@ -74,3 +74,27 @@ def test_files_are_plain_text(path: Path) -> None:
     text = path.read_text(encoding="utf-8")
     assert "\t" not in text
     assert re.findall(r"[^\x00-\x7f]", text) == []
+
+
+@pytest.mark.parametrize(
+    ("written", "value", "ends"),
+    [
+        ("1.5 to 1", 1.5, None),
+        ("1.5:1", 1.5, None),
+        ("2 to one", 2.0, None),
+        ("1.5", 1.5, None),
+        ("1.2 to 1.4", 1.3, (1.2, 1.4)),
+    ],
+)
+def test_a_standing_wave_ratio_as_it_is_spoken(
+    book: Book, tmp_path: Path, written: str, value: float, ends: tuple[float, float] | None
+) -> None:
+    """`1.5 to 1` is a ratio, and no needle that swings between 1 and 1.5."""
+    path = tmp_path / "c.yaml"
+    path.write_text(f"rig: gannet_60\nreadings:\n  load.match: {written}\n", encoding="utf-8")
+    case, problems = read_case(path, book)
+    assert case is not None
+    assert not problems
+    (seen,) = case.observations
+    assert seen.value == pytest.approx(value)
+    assert (seen.low, seen.high) == (ends or (None, None))
