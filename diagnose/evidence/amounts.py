@@ -67,5 +67,6 @@ def _told_apart(observation: Observation) -> str:
     """What tells a reading from others of the same quantity."""
     words = [observation.mode, observation.band, observation.warmth]
     if observation.period is not None:
-        words.append(f"after {observation.period} pieces of work")
+        many = observation.period
+        words.append(f"after {many} piece{'' if many == 1 else 's'} of work")
     return "".join(f", {word}" for word in words if word)

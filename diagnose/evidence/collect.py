@@ -22,7 +22,7 @@ from diagnose.evidence.path import path_of
 from diagnose.evidence.read_with import instruments_of
 from diagnose.model.assembly import Assembly, PlacedIndication, resolve
 from diagnose.model.case import Case, Observation
-from diagnose.model.knowledge import State
+from diagnose.model.knowledge import Indication, State
 from diagnose.model.periods import Periods, periods_of
 from diagnose.model.result import Finding, Measured, Path
 
@@ -194,7 +194,15 @@ def _by_likelihood(blank: Finding, given: Sequence[float]) -> Finding:
     top = max(given)
     values = tuple(value / top for value in given)
     best = max(range(len(values)), key=values.__getitem__)
-    return replace(blank, likelihood=values, state=blank.states[best], abnormal=best != 0, counted=True)
+    if values[0] >= _UNDECIDED:
+        best = 0
+    blank = replace(blank, likelihood=values, state=blank.states[best], abnormal=best != 0, counted=True)
+    observation = blank.observation
+    if not observation.through:
+        return blank
+    low, high, dead = observation.through
+    read_with = tuple(zip(observation.read_with, observation.read_powers, strict=True))
+    return replace(blank, read_with=read_with, through=(low, high, dead))
 
 
 def _measured(assembly: Assembly, case: Case, placed: PlacedIndication, blank: Finding) -> Finding:
@@ -366,7 +374,7 @@ def _not_twice(assembly: Assembly, findings: list[Finding]) -> list[Finding]:
         placed = assembly.indications[finding.name]
         stage = assembly.rig.stages[placed.stage]
         rests: list[str | None] = [resolve(stage, name) for name in placed.indication.rests_on]
-        if finding.observation.made_of and not finding.observation.likelihood:
+        if finding.observation.made_of and not _of_one(placed.indication):
             rests = list(finding.observation.made_of)
         if finding.counted and rests and all(name in counted and name != finding.name for name in rests):
             titles = ", ".join(assembly.indications[str(name)].indication.title for name in rests)
@@ -374,6 +382,11 @@ def _not_twice(assembly: Assembly, findings: list[Finding]) -> list[Finding]:
         else:
             result.append(finding)
     return result
+
+
+def _of_one(indication: Indication) -> bool:
+    """Whether it is made of several readings of one quantity, of which one counts by itself."""
+    return indication.of_pair is not None or indication.over_bands is not None
 
 
 def _uncounted(finding: Finding, because: str) -> Finding:

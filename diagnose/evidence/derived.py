@@ -138,6 +138,12 @@ class Workings:
         found = (self.case.mains if mains is None else mains for mains in own)
         return [mains for mains in found if mains is not None]
 
+    def told_by(self, used: Iterable[int]) -> str:
+        """Of who told readings (by their number in the case), the one that is right least often."""
+        reports = self.assembly.book.bench.reports
+        told = [self.case.observations[number].told_by for number in sorted(used)]
+        return min(told, key=lambda by: reports[by])
+
     def _reading(self, placed: PlacedIndication, number: int) -> Had:
         """One observation of the case, that of this number, as a figure of today."""
         observation = self.case.observations[number]
@@ -180,6 +186,8 @@ class Workings:
         """One result for each set of readings that share a condition."""
         done: list[frozenset[int]] = []
         for mode, band in self._conditions(placed):
+            if mode and placed.derived.in_mode and mode not in placed.derived.in_mode:
+                continue
             found = self._inputs(placed, At(mode, band, self.case.mains, placed.read))
             if found is None:
                 continue

@@ -45,8 +45,8 @@ class Dial:
 
 def dial(assembly: Assembly, finding: Finding) -> Dial:
     """What the dial of a finding's reading can show; of several instruments the gains count alike."""
-    low = [_gain(assembly, name, power, LOW) for name, power in finding.read_with]
-    high = [_gain(assembly, name, power, HIGH) for name, power in finding.read_with]
+    low = [gain_of(assembly, name, power, LOW) for name, power in finding.read_with]
+    high = [gain_of(assembly, name, power, HIGH) for name, power in finding.read_with]
     dead = [
         assembly.indications[name].indication.astray[DEAD].gain
         for name, power in finding.read_with
@@ -73,7 +73,7 @@ def dial(assembly: Assembly, finding: Finding) -> Dial:
     )
 
 
-def _gain(assembly: Assembly, name: str, power: float, shows: str) -> tuple[float, float]:
+def gain_of(assembly: Assembly, name: str, power: float, shows: str) -> tuple[float, float]:
     """Gain and relative spread that an instrument has when the reading comes out `shows`.
 
     What is carried to the chart by a line voltage that was read too low comes out too high.

@@ -209,6 +209,7 @@ def _reading(name: str, figure: Figure, log: Fitted) -> Observation:
     return Observation(
         name,
         value=value,
+        as_written="" if figure.value else "none found",
         within=within,
         band=log.drift.band,
         mains=_line(log.drift),

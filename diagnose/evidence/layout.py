@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from diagnose.evidence.references import one_after_another
@@ -11,7 +11,7 @@ from diagnose.formula import Bound, FormulaError, parse_formula
 from diagnose.model.assembly import Assembly, PlacedIndication, resolve
 from diagnose.model.conditions import features_of, holds
 from diagnose.model.knowledge import Indication, Stage
-from diagnose.model.measuring import Derived, Figure
+from diagnose.model.measuring import Answer, Derived, Figure
 from diagnose.units import UnitError
 
 
@@ -33,7 +33,7 @@ class PlacedDerived:
 
 @dataclass(frozen=True, eq=False)
 class Layout:
-    """Figures (as what can be read), derived figures and what gives a quantity, by id on the rig.
+    """Figures (as what can be read), derived figures, what gives a quantity and what answers a sign, by id on the rig.
 
     `limited`, `over_bands` and `of_pair` are the indications that declare such.
     """
@@ -41,6 +41,7 @@ class Layout:
     figures: Mapping[str, PlacedIndication]
     derived: Mapping[str, PlacedDerived]
     giving: Mapping[str, tuple[str, ...]]
+    answering: Mapping[str, tuple[tuple[str, Answer], ...]]
     limited: tuple[PlacedIndication, ...]
     over_bands: tuple[PlacedIndication, ...]
     of_pair: tuple[PlacedIndication, ...]
@@ -52,6 +53,7 @@ def layout_of(assembly: Assembly) -> Layout:
     figures: dict[str, PlacedIndication] = {}
     derived: dict[str, PlacedDerived] = {}
     giving: dict[str, list[str]] = {}
+    answering: dict[str, list[tuple[str, Answer]]] = {}
     for stage in assembly.rig.stages.values():
         kind = assembly.book.kinds[stage.kind]
         features = features_of(assembly.rig, stage)
@@ -65,11 +67,16 @@ def layout_of(assembly: Assembly) -> Layout:
                 derived[id] = _placed(id, stage, entry, gives)
                 if gives:
                     giving.setdefault(gives, []).append(id)
+                for answer in entry.answers:
+                    sign = f"{stage.id}.{answer.indication}"
+                    if sign in assembly.indications:
+                        answering.setdefault(sign, []).append((id, replace(answer, indication=sign)))
     placed = tuple(assembly.indications.values())
     return Layout(
         figures,
         derived,
         {name: tuple(ids) for name, ids in giving.items()},
+        {name: tuple(ids) for name, ids in answering.items()},
         tuple(p for p in placed if p.indication.limit is not None),
         tuple(p for p in placed if p.indication.over_bands is not None),
         tuple(p for p in placed if p.indication.of_pair is not None),
@@ -80,9 +87,8 @@ def _placed(id: str, stage: Stage, derived: Derived, gives: str) -> PlacedDerive
     references = [each for first in derived.inputs.values() for each in one_after_another(first)]
     names = [resolve(stage, reference.quantity) for reference in references if reference.quantity]
     read = frozenset(r.quantity for r in references if r.quantity and not r.expected)
-    return PlacedDerived(
-        id, stage, derived, gives, tuple(dict.fromkeys(name for name in names if name is not None)), read
-    )
+    used = tuple(dict.fromkeys(name for name in names if name is not None))
+    return PlacedDerived(id, stage, derived, gives, used, read)
 
 
 def _as_indication(figure: Figure) -> Indication:

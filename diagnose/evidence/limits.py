@@ -17,11 +17,10 @@ from diagnose.evidence.worked_out import Had
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case
 from diagnose.model.knowledge import Stage
-from diagnose.model.measuring import Limit
+from diagnose.model.measuring import LEAST, MOST, Limit
 from diagnose.model.result import Finding, Flag
 from diagnose.uncertain import Uncertain, measured
 
-MOST, LEAST = "most", "least"
 MAINS = "mains"
 CAUTION = "mains_caution"  # the figure of the bench: share of the nominal line voltage
 _STANDARD: Final = NormalDist()
@@ -89,18 +88,32 @@ def _against(
     """A figure against the most and the least it may be."""
     if limit is None:
         return
+    here = limit.at(had.mode)
+    for side, amount, said in sides_of(workings, stage, had, here):
+        flag = _flag(name, title, had, amount, said, side, here.says, here.source)
+        if flag is not None:
+            yield flag
+
+
+def sides_of(
+    workings: Workings, stage: Stage, had: Had, limit: Limit
+) -> Iterator[tuple[str, Uncertain, str]]:
+    """The sides of a limit that are known: which, its amount in the unit of the figure, and what it is."""
     for side, reference in ((MOST, limit.most), (LEAST, limit.least)):
-        if reference is None:
-            continue
-        for at in one_after_another(reference):
+        for at in one_after_another(reference) if reference is not None else ():
             found = workings.just(stage, at, At(had.mode, had.band, workings.case.mains))
             amount = converted(found.amount, found.unit, had.unit) if found is not None else None
             if amount is not None:
-                said = title_of(workings.assembly, stage, at)
-                flag = _flag(name, title, had, amount, said, side, limit.says, limit.source)
-                if flag is not None:
-                    yield flag
+                yield side, amount, title_of(workings.assembly, stage, at)
                 break
+
+
+def chance_beyond(amount: Uncertain, limit: Uncertain, side: str) -> float:
+    """The chance that a figure is beyond a limit on one side; where nothing is uncertain, none or all of it."""
+    beyond = amount - limit if side == MOST else limit - amount
+    if beyond.standard == 0.0:
+        return float(beyond.value > 0.0)
+    return _STANDARD.cdf(beyond.value / beyond.standard)
 
 
 def _flag(
@@ -118,7 +131,7 @@ def _flag(
     near = beyond.value <= 0.0
     if near and (beyond.standard == 0.0 or beyond.value < -beyond.standard):
         return None
-    chance = _STANDARD.cdf(beyond.value / beyond.standard) if beyond.standard else 1.0
+    chance = chance_beyond(had.amount, limit, side)
     return Flag(
         name=name,
         title=title,

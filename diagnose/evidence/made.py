@@ -1,4 +1,4 @@
-"""Observations that readings make together: derived figures, patterns over the bands, pairs, drift logs."""
+"""Observations that readings make together: derived figures and signs, patterns over bands, pairs, drift logs."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from diagnose.evidence.amounts import as_told
+from diagnose.evidence.answers import answers
 from diagnose.evidence.bands import over_bands
 from diagnose.evidence.derived import Workings
 from diagnose.evidence.drift_logs import drift_readings, fitted
@@ -26,6 +27,7 @@ def made_observations(assembly: Assembly, case: Case, findings: Sequence[Finding
     workings = Workings(assembly, case, findings)
     return (
         *_given(workings),
+        *answers(workings),
         *_patterns(workings, findings),
         *_from_logs(workings),
     )
@@ -59,7 +61,7 @@ def _as_reading(workings: Workings, found: WorkedOut, amount: Uncertain) -> Obse
         mode=found.mode,
         band=found.band,
         mains=next(iter(workings.mains_of(found.used)), None),
-        told_by=_told_by(workings, found.used),
+        told_by=workings.told_by(found.used),
         while_showing=first.while_showing,
         made_of=found.names,
         made_by=f"worked out: {found.shown}",
@@ -67,13 +69,6 @@ def _as_reading(workings: Workings, found: WorkedOut, amount: Uncertain) -> Obse
         read_powers=tuple(powers.values()),
         place=first.place,
     )
-
-
-def _told_by(workings: Workings, used: frozenset[int]) -> str:
-    """Of who told the readings, the one that is right least often."""
-    reports = workings.assembly.book.bench.reports
-    told = [workings.case.observations[number].told_by for number in sorted(used)]
-    return min(told, key=lambda by: reports[by])
 
 
 def _patterns(workings: Workings, findings: Sequence[Finding]) -> Iterator[Observation]:

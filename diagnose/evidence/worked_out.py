@@ -116,6 +116,7 @@ class WorkedOut:
             shown=self.shown,
             inputs=self.names,
             gives=self.placed.gives,
+            quiet=derived.quiet,
             source=derived.source,
             notes=notes,
         )

@@ -9,8 +9,9 @@ from diagnose.files.cycles import find_cycle
 from diagnose.files.document import Node
 from diagnose.files.faults import Faults
 from diagnose.files.frozen import Frozen
+from diagnose.files.read_answers import read_answers
 from diagnose.files.read_indications import READS_WITHIN
-from diagnose.files.read_measuring import read_instruments_used, read_limit
+from diagnose.files.read_measuring import check_mode, read_instruments_used, read_limit
 from diagnose.files.read_references import read_inputs
 from diagnose.files.read_rules import read_source
 from diagnose.files.scope import Scope, Worked
@@ -85,6 +86,9 @@ def read_derived(root: Node, scope: Scope) -> dict[str, Derived]:
 def _derived(id: str, node: Node, scope: Scope) -> Derived:
     scope.check_condition(node.get("when"))
     formula = node.get("formula")
+    modes = values.scalars(node.get("in_mode"))
+    limit = read_limit(node.get("limit"), scope.derived[id], scope)
+    answers = read_answers(node.get("gives"), limit, scope)
     read = Derived(
         id=id,
         title=values.text(node, "title", id.replace("_", " ")),
@@ -92,8 +96,11 @@ def _derived(id: str, node: Node, scope: Scope) -> Derived:
         formula=values.text(formula),
         inputs=Frozen(read_inputs(node.get("from"), scope)),
         when=values.condition(node.get("when")),
-        gives=_gives(node.get("gives"), scope.derived[id], scope),
-        limit=read_limit(node.get("limit"), scope.derived[id], scope),
+        gives="" if answers is not None else _gives(node.get("gives"), scope.derived[id], scope),
+        answers=answers or (),
+        limit=limit,
+        in_mode=tuple(values.text(m) for m in modes if check_mode(m.place, values.text(m), scope)),
+        quiet=values.flag(node, "quiet"),
         source=read_source(node.get("source"), scope),
         place=node.key_place,
     )
@@ -116,8 +123,8 @@ def _gives(node: Node | None, unit: str, scope: Scope) -> str:
         said = f"{word} is {dimension(quantities[word].unit)}, and this figure is {dimension(unit)}"
         scope.faults.error(node, "unit", said)
         return ""
-    said = f"`{word}` is no quantity of the kind {scope.kind}"
-    scope.faults.unknown(node, "unknown-name", said, word, quantities)
+    said = f"`{word}` is no quantity, symptom or pattern of the kind {scope.kind}"
+    scope.faults.unknown(node, "unknown-name", said, word, scope.indications)
     return ""
 
 

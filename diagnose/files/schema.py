@@ -100,13 +100,15 @@ def _title(error: Any) -> str:
 
 
 def _unknown_keys(error: Any, node: Node) -> Iterator[Problem]:
-    known = list(error.schema.get("properties", {}))
+    properties = error.schema.get("properties", {})
+    known = list(properties)
     spare = [key for key in known if key not in error.instance]
+    meant = {word: name for name in spare for word in properties[name].get("also", ())}
     for key in error.instance:
         if key not in known:
             place = node.entries[key].key_place
             said = f"`{key}` is no key of {_title(error)}"
-            hint = did_you_mean(key, spare)
+            hint = did_you_mean(meant.get(key, key), spare)
             if error.instance[key] is None and not hint.startswith("did"):
                 hint = "put a text that holds a comma in quotes"
             yield Problem(place, ERROR, "unknown-key", said, hint)

@@ -49,11 +49,11 @@ def tail(question: Question, findings: Findings) -> Tail:
 def _found(question: Question, findings: Findings, node: int, predicted: Array) -> int:
     """The state of an observed node that was found."""
     finding = question.finding_of(node, findings)
-    said = finding.states.index(finding.state)
+    said: int = finding.states.index(finding.state)
     if node not in question.dials or not finding.abnormal:
         return said
     size = question.network.nodes[question.dials[node]].scale.size
-    shown = (said, *range(size, len(predicted)))
+    shown: tuple[int, ...] = (said, *range(size, len(predicted)))
     likely = predicted * np.asarray(question.likelihood[node])
     return max(shown, key=lambda state: float(likely[state]))
 

@@ -41,6 +41,7 @@ class Observation:
     read_with: tuple[str, ...] = ()  # worked out: instruments that its readings were made with
     read_powers: tuple[float, ...] = ()  # worked out: power of the gain of each of these in the value
     likelihood: tuple[float, ...] = ()  # worked out for each state, where it is no single value
+    through: tuple[float, ...] = ()  # the same of a good state, its instruments reading low, high, not at all
     place: Place = NOWHERE
 
 

@@ -13,6 +13,7 @@ from diagnose.problems import NOWHERE, Place
 
 TRUE, LOW, HIGH, DEAD = "true", "low", "high", "dead"  # what an instrument may show, in this order
 SHOWS = (TRUE, LOW, HIGH, DEAD)
+MOST, LEAST = "most", "least"  # the sides of a limit
 
 
 @dataclass(frozen=True)
@@ -22,6 +23,7 @@ class Meter:
     `instrument` is the bench's word for its sort. `ohms_per_volt` loads by the range in use,
     `input_resistance` (ohm) by itself. `of_full_scale`, `of_reading`: limits of error as shares, `digits`
     counts of `resolution`, both in `unit`; limits are taken as half the width of a uniform spread (GUM 4.3.7).
+    `impedance` (ohm): the line for which a wattmeter that reads its volts is marked in watts.
     """
 
     id: str
@@ -31,6 +33,7 @@ class Meter:
     ranges: tuple[float, ...] = ()  # full scale, in `unit`
     ohms_per_volt: float = 0.0
     input_resistance: float = 0.0
+    impedance: float = 0.0
     of_full_scale: float = 0.0
     of_reading: float = 0.0
     digits: float = 0.0
@@ -92,13 +95,30 @@ class Reference:
 
 @dataclass(frozen=True)
 class Limit:
-    """What a figure may be as it is today, whatever the mains: a rating, or a rule of the trade."""
+    """What a figure may be as it is today, whatever the mains: a rating, or a rule of the trade.
+
+    `in_mode`: what it is in some modes instead, where that is known.
+    """
 
     most: Reference | None = None
     least: Reference | None = None
     says: str = ""  # what follows from being beyond it
     source: str = ""
+    in_mode: Mapping[str, Limit] = field(default_factory=dict)
     place: Place = NOWHERE
+
+    def at(self, mode: str) -> Limit:
+        """The limit that holds in a mode; of one that is not known, what is said of none in particular."""
+        return self.in_mode.get(mode, self)
+
+
+@dataclass(frozen=True)
+class Answer:
+    """A sign that a figure answers by its limit: the indication is in `state` where it is beyond one of `sides`."""
+
+    indication: str
+    state: str
+    sides: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -129,7 +149,11 @@ class Figure:
 
 @dataclass(frozen=True)
 class Derived:
-    """A figure worked out by a formula from others. `gives` names the quantity that it is a reading of."""
+    """A figure worked out by a formula from others. `gives` names the quantity that it is a reading of.
+
+    `answers`: the signs that its limit decides. It is worked out in these modes only, if any are named;
+    a `quiet` one is a step on the way to others, which a short report leaves out.
+    """
 
     id: str
     title: str
@@ -138,7 +162,10 @@ class Derived:
     inputs: Mapping[str, Reference]
     when: When = ()  # tests of the stage's features, as in rules
     gives: str = ""
+    answers: tuple[Answer, ...] = ()
     limit: Limit | None = None
+    in_mode: tuple[str, ...] = ()
+    quiet: bool = False
     source: str = ""
     place: Place = NOWHERE
 

@@ -88,7 +88,7 @@ class Finding:
     measured: Measured | None = None
     path: Path | None = None
     read_with: tuple[tuple[str, float], ...] = ()  # instruments, with the power of their gain in the value
-    weight: float = 1.0  # power of its likelihood that counts here, where the rest counts in a pattern it is part of
+    weight: float = 1.0  # power of its likelihood that counts here; the rest counts in a pattern it is part of
     # of a pattern that readings make: likelihood of good ones through an instrument that reads low, high, not at all
     through: tuple[float, float, float] | None = None
 
@@ -105,7 +105,7 @@ class DerivedFigure:
     `value` and its standard uncertainty are in `unit`; `value` is None where there is none for these readings,
     and `notes` say why. `budget`: standard uncertainties in `unit` by their sources, the largest first. `shown`
     is the arithmetic with its figures, `inputs` what it was worked out from (ids on the rig), `gives` the quantity
-    that it is a reading of.
+    that it is a reading of. A `quiet` one is a step on the way to others.
     """
 
     id: str
@@ -122,6 +122,7 @@ class DerivedFigure:
     gives: str = ""
     source: str = ""  # of the formula
     notes: tuple[str, ...] = ()
+    quiet: bool = False
 
 
 @dataclass(frozen=True)

@@ -56,7 +56,8 @@ def derived(page: Page, diagnosis: Diagnosis, view: View) -> None:
     figures = [
         figure
         for figure in diagnosis.derived
-        if not _repeats(figure) and (figure.value is not None or view.workings)
+        if view.workings or (figure.value is not None and not figure.quiet)
+        if not _repeats(figure)
     ]
     if not figures:
         return

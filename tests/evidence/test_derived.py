@@ -242,6 +242,14 @@ def test_what_stands_in_the_place_of_an_unknown_part(tmp_path: Path) -> None:
     assert found.value == pytest.approx(10.0)
 
 
+def test_readings_of_two_times_are_told_apart_in_plain_words(assembly: Assembly) -> None:
+    """After 1 piece of work, after 2 pieces of work."""
+    for many, words in ((1, "after 1 piece of work"), (2, "after 2 pieces of work")):
+        case = case_of(volts(600.0, period=many), work=tuple(Work(f"job {n}") for n in range(many)))
+        (had,) = Workings(assembly, case).readings("final.volts")
+        assert [source for source in had.amount.parts if source.endswith(words)]
+
+
 def test_the_readings_are_those_of_the_set_as_it_is_now(assembly: Assembly) -> None:
     """The last reading under a condition, not one from before the work, a warm one before a cold one."""
     before, after = volts(500.0, period=0), volts(600.0)

@@ -114,6 +114,20 @@ def test_each_sign_of_a_log_is_a_reading_of_its_own(petrel: Assembly) -> None:
     assert path.mains == pytest.approx(120.0, abs=0.5)
 
 
+def test_a_log_without_a_jump_says_that_none_was_found(petrel: Assembly) -> None:
+    """No jump has a size of its own: what the log could have missed is the uncertainty of nought."""
+    minutes = np.arange(0.0, 121.0, 5.0)
+    hertz = (
+        7e6
+        - 300.0 * (1.0 - np.exp(-minutes / 20.0))
+        + np.random.default_rng(3).normal(0.0, 2.0, len(minutes))
+    )
+    log = Drift("vfo", tuple(60.0 * minutes), tuple(map(float, np.round(hertz))))
+    found = collect(petrel, Case("c", RIG, drift=(log,))).counted["vfo.largest_jump"]
+    assert found.observation.as_written == "none found"
+    assert found.state == "normal"
+
+
 def test_a_log_taken_at_the_output_says_by_what_it_was_divided(petrel: Assembly) -> None:
     """On 10 m the VFO is multiplied by four."""
     log = drift()

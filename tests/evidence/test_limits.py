@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 from statistics import NormalDist
 
 import pytest
@@ -151,6 +152,28 @@ def test_a_limit_may_be_another_reading(assembly: Assembly) -> None:
     (flag,) = raised(assembly, case_of(one("least", 500.0), one("volts", 600.0)))
     assert (flag.name, flag.limit, flag.limit_title) == ("final.least", 600.0, "what is read in V")
     assert raised(assembly, case_of(one("least", 500.0))) == ()
+
+
+@pytest.mark.parametrize(
+    ("mode", "tubes", "limit"),
+    [("cw", "large", 750.0), ("", "large", 750.0), ("phone", "large", 500.0), ("phone", "small", 400.0)],
+)
+def test_a_mode_may_have_a_limit_of_its_own(tmp_path: Path, mode: str, tubes: str, limit: float) -> None:
+    """On phone the phone row of the tube holds, where it has one; in any other mode the usual row."""
+    volts = quantity(
+        "V",
+        "reads_within: 1 %, limit: {most: {tube: ratings.plate_voltage}, says: too much, "
+        "in_mode: {phone: {most: {tube: ratings_phone.plate_voltage, or: {tube: ratings.plate_voltage}}}}}",
+    )
+    files = {
+        "final.yaml": kind("final", f"quantities:\n  volts: {volts}\n"),
+        "rig.yaml": rig_of(f"final: {{kind: final, title: final, tubes: [{tubes}]}}\n"),
+        "tubes.yaml": TUBES.replace(
+            "typical: {cw: {plate_voltage: 600 V}}", "ratings_phone: {plate_voltage: 500 V}"
+        ),
+    }
+    found = raised(assembled(tmp_path, files), case_of(one("volts", 900.0), mode=mode))
+    assert [(flag.limit, flag.text) for flag in found] == [(limit, "too much")]
 
 
 def test_readings_from_before_the_work_are_not_flagged(assembly: Assembly) -> None:

@@ -246,7 +246,7 @@ FAULTS = {
     "figure given to nothing": Fault(
         FEED, "gives: ripple\n    limit", "gives: riple\n    limit",
         (
-            "stages/feed.yaml:60:12 error unknown-name: `riple` is no quantity of the kind feed | did you"
+            "stages/feed.yaml:60:12 error unknown-name: `riple` is no quantity, symptom or pattern of the kind feed | did you"
             " mean `ripple`?",
         ),
     ),
@@ -271,6 +271,57 @@ FAULTS = {
             "stages/feed.yaml:31:7 error cycle: a quantity is computed from itself: ripple from ripple",
             "stages/feed.yaml:36:18 error unit: `turns` is a ratio, but a voltage (V) is wanted",
             "stages/feed.yaml:36:37 error unit: `ripple` is a ratio, but a voltage (V) is wanted",
+        ),
+    ),
+    "limit in a mode that no rig has": Fault(
+        STAGE, "or: {amount: 30 W}}}", "or: {amount: 30 W}}, in_mode: {fone: {most: {amount: 20 W}}}}",
+        (
+            "stages/amplifier.yaml:52:78 error unknown-mode: `fone` is no mode of any rig | did you mean `phone`?",
+        ),
+    ),
+    "limit in a mode without a side": Fault(
+        STAGE, "or: {amount: 30 W}}}", "or: {amount: 30 W}}, in_mode: {phone: {says: too much}}}",
+        (
+            "stages/amplifier.yaml:52:78 error missing-key: a limit has `most`, `least` or both, and this has none"
+            " | add `most:` or `least:`",
+        ),
+    ),
+    "limit in a mode of another dimension": Fault(
+        STAGE, "or: {amount: 30 W}}}", "or: {amount: 30 W}}, in_mode: {phone: {most: {amount: 20 V}}}}",
+        (
+            "stages/amplifier.yaml:52:92 error unit: `20 V` is a voltage, but a power (W) is wanted",
+        ),
+    ),
+    "figure in a mode that no rig has": Fault(
+        STAGE, "title: power put in", "title: power put in\n    in_mode: [cw, phon]",
+        (
+            "stages/amplifier.yaml:49:19 error unknown-mode: `phon` is no mode of any rig | did you mean `phone`?",
+        ),
+    ),
+    "sign without a limit": Fault(
+        STAGE, "formula: 2 * once,", "formula: 2 * once, gives: creeps,",
+        (
+            "stages/amplifier.yaml:54:69 error missing-key: a sign is answered by a limit | add `limit:`",
+        ),
+    ),
+    "sign on a side that the limit does not have": Fault(
+        STAGE, FORMULA, FORMULA + "\n    gives: {least: creeps}",
+        (
+            "stages/amplifier.yaml:51:20 error missing-key: a sign is answered by the limit, which has no `least`"
+            " | add `least:` to the limit",
+        ),
+    ),
+    "sign that is not there": Fault(
+        STAGE, FORMULA, FORMULA + "\n    gives: {most: creep}",
+        (
+            "stages/amplifier.yaml:51:19 error unknown-name: `creep` is no symptom or pattern of the kind amplifier"
+            " | did you mean `creeps`?",
+        ),
+    ),
+    "state that the sign does not have": Fault(
+        STAGE, FORMULA, FORMULA + "\n    gives: {most: {creeps: no}}",
+        (
+            "stages/amplifier.yaml:51:28 error unknown-state: `no` is no bad state of creeps | known here: yes",
         ),
     ),
     "unit of a value": Fault(

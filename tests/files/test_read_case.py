@@ -241,6 +241,14 @@ SLIPS = {
         ),
         3,
     ),
+    "another sign, outside what can be": Slip(
+        "hv.voltage: 0.58 kV", "hv.voltage: -580 V",
+        (
+            "c.yaml:12:15 error odd-magnitude: hv.voltage: -580 V is not between 0 and 3000 V; it is left out"
+            " | was 580 meant?",
+        ),
+        3,
+    ),
     "outside what can be": Slip(
         "hv.voltage: 0.58 kV", "hv.voltage: -20 V",
         ("c.yaml:12:15 error odd-magnitude: hv.voltage: -20 V is not between 0 and 3000 V; it is left out",),
@@ -249,6 +257,10 @@ SLIPS = {
     "unknown key": Slip(
         "within: 5 %", "witin: 5 %",
         ("c.yaml:13:27 error unknown-key: `witin` is no key of a reading | did you mean `within`?",),
+    ),
+    "meter in place of with": Slip(
+        "within: 5 %", "meter: dvm",
+        ("c.yaml:13:27 error unknown-key: `meter` is no key of a reading | did you mean `with`?",),
     ),
     "unknown key at the top": Slip(
         "about: weak", "abuot: weak",
