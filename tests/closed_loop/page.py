@@ -100,9 +100,10 @@ certainty keep their shares of it. From that book one complete set is drawn thro
 given cause is bad, every other part good, and every push is drawn once and stays as long as the part does. Leaks put
 stray signs into every set, as they do in the book. A meter that has gone astray shifts what is read with it.
 
-**The start.** Two signs that the cause makes and a good set would not show, drawn at random from those noticed
-without instruments of the bench, as far as there are such. Sets are drawn until one shows two; some causes
-never make more than one. Nothing is told of the history, and all that safety asks for is proven.
+**The start.** Two signs that the cause makes and a good set would not show, drawn at random from those that an owner
+notices: with no instrument but the set's own, and the set closed. Where there are fewer than two, the least telling
+of the others stand in, those that the most parts can cause. Sets are drawn until one shows two; some causes never make
+more than one. Nothing is told of the history, and all that safety asks for is proven.
 
 **The answers.** Each is the state that the set shows; {wrong} % of the answers name another state, {cannot} % of what is
 asked cannot be measured. All ways of asking meet the same slips. Values are told as states, not as figures.

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final
 from zlib import crc32
 
 import numpy as np
 
 from diagnose.inference.rig_network import skeleton
-from diagnose.model.assembly import Assembly
+from diagnose.model.assembly import Assembly, PlacedCheck
+from diagnose.model.knowledge import Bench
 from tests.closed_loop.answering import Answering
 from tests.closed_loop.perturbed import perturbed
 from tests.closed_loop.world import Draws, World
@@ -65,7 +67,7 @@ def simulated(assembly: Assembly, causes: Sequence[str], seed: int) -> Simulated
     best: SimulatedSet | None = None
     for number in range(1, DRAWS + 1):
         answering = Answering(other, World(bones, Draws.made(bones.network, rng), bad), own)
-        facts = _facts(answering, rng)
+        facts = _facts(assembly, answering, rng)
         if len(facts) > (len(best.facts) if best is not None else 0):
             best = SimulatedSet(tuple(causes), answering, facts, own, number)
         if len(facts) == FACTS:
@@ -79,33 +81,58 @@ def _bad(assembly: Assembly, causes: Iterable[str]) -> Iterable[tuple[str, int]]
         yield placed.id, 1 + placed.part.modes.index(mode)
 
 
-def signs(answering: Answering) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """Signs that the faults of a set make: those noticed without instruments of the bench, and those of any check.
+def signs(assembly: Assembly, answering: Answering) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Signs that the faults of a set make: those that its owner notices, and the others, the least telling first.
 
     What it would show without the faults too is no sign of them: stray signs, that nothing in the book explains.
     """
-    assembly, good = answering.assembly, answering
+    good = answering
     for part in answering.world.bad:
         good = good.repaired(part)
-    instruments = assembly.book.bench.instruments
-    at_once: dict[str, bool] = {}
+    outside: dict[str, bool] = {}
     for check in assembly.checks.values():
-        instrument = instruments.get(check.check.instrument)
-        easy = instrument is not None and instrument.always and not check.check.swaps
+        seen = _from_outside(assembly.book.bench, check)
         for name in check.reveals:
-            at_once[name] = at_once.get(name, False) or easy
-    abnormal = [n for n in at_once if answering.shown(n) and answering.shown(n) != good.shown(n)]
-    return tuple(name for name in abnormal if at_once[name]), tuple(abnormal)
+            outside[name] = outside.get(name, False) or seen
+    found = [n for n in outside if answering.shown(n) and answering.shown(n) != good.shown(n)]
+    told = _causes_behind(assembly)
+    noticed = tuple(name for name in found if outside[name])
+    others = sorted((name for name in found if not outside[name]), key=lambda name: (-told[name], name))
+    return noticed, tuple(others)
 
 
-def _facts(answering: Answering, rng: np.random.Generator) -> tuple[str, ...]:
-    """Up to two signs, drawn from those that are noticed without instruments as far as there are such."""
-    noticed, every = signs(answering)
-    chosen = _some(rng, noticed, FACTS)
-    rest = tuple(name for name in every if name not in noticed)
-    return chosen + _some(rng, rest, FACTS - len(chosen))
+def _from_outside(bench: Bench, check: PlacedCheck) -> bool:
+    """Whether a check needs no instrument of the bench, and no set-up that asks for caution but power on."""
+    instrument = bench.instruments.get(check.check.instrument)
+    if instrument is None or not instrument.always or check.check.swaps:
+        return False
+    for group, wanted in check.check.setup.items():
+        states = bench.setups[group].states
+        powers = any(state.live for state in states.values())
+        if wanted != bench.setups[group].first and states[wanted].cautions and not powers:
+            return False
+    return True
 
 
-def _some(rng: np.random.Generator, names: Sequence[str], count: int) -> tuple[str, ...]:
-    many = min(count, len(names))
-    return tuple(names[int(n)] for n in rng.choice(len(names), many, replace=False)) if many else ()
+@lru_cache(maxsize=8)
+def _causes_behind(assembly: Assembly) -> Mapping[str, int]:
+    """How many parts can show in each indication: the more, the less it tells."""
+    count = dict.fromkeys(assembly.indications, 0)
+    for part in assembly.parts:
+        reached: set[str] = set()
+        waiting = [part]
+        while waiting:
+            fresh = [name for name in assembly.shows_in.get(waiting.pop(), ()) if name not in reached]
+            reached.update(fresh)
+            waiting += fresh
+        for name in reached:
+            count[name] += 1
+    return count
+
+
+def _facts(assembly: Assembly, answering: Answering, rng: np.random.Generator) -> tuple[str, ...]:
+    """Up to two signs, drawn from those that an owner notices; where these do not reach, the least telling others."""
+    noticed, others = signs(assembly, answering)
+    many = min(FACTS, len(noticed))
+    chosen = tuple(noticed[int(n)] for n in rng.choice(len(noticed), many, replace=False)) if many else ()
+    return chosen + others[: FACTS - many]
