@@ -277,7 +277,10 @@ def _path_notes(path: Path, unit: str) -> tuple[str, ...]:
     notes: list[str] = []
     unit = f" {unit}" if unit and unit != "dimensionless" else ""
     if path.corrected != path.as_read:
-        notes.append(f"{path.corrected:.4g}{unit} without the load of the {path.meter}")
+        why = f"without the load of the {path.meter}"
+        if path.marked_ohms:
+            why = f"on {path.source_ohms:g} ohm: the {path.meter} is marked for {path.marked_ohms:g} ohm"
+        notes.append(f"{path.corrected:.4g}{unit} {why}")
     if path.at_chart != path.corrected and path.mains is not None:
         notes.append(
             f"read at {path.mains:g} V of mains: {path.at_chart:.4g}{unit} at the chart's {path.chart_mains:g} V"

@@ -26,27 +26,46 @@ def made_observations(assembly: Assembly, case: Case, findings: Sequence[Finding
     """
     workings = Workings(assembly, case, findings)
     return (
-        *_given(workings),
+        *_given(workings, findings),
         *answers(workings),
         *_patterns(workings, findings),
         *_from_logs(workings),
     )
 
 
-def _given(workings: Workings) -> Iterator[Observation]:
-    """Quantities that were not read themselves but follow from what was; of several ways the surest."""
+def _given(workings: Workings, findings: Sequence[Finding]) -> Iterator[Observation]:
+    """Quantities that follow from what was read; of several ways the surest.
+
+    One that was read itself follows a second time where figures say so that other instruments were read for.
+    """
     for quantity, givers in workings.layout.giving.items():
         surest: dict[tuple[str, str], tuple[WorkedOut, Uncertain]] = {}
         unit = workings.assembly.indications[quantity].indication.unit
+        read = [f for f in findings if f.name == quantity and (f.observation.state or f.path is not None)]
         for found in (each for giver in givers for each in workings.worked_out(giver)):
             key = (found.mode, found.band)
-            if found.had is None or workings.was_read(quantity, *key):
+            if found.had is None:
+                continue
+            if workings.was_read(quantity, *key) and not _second_way(workings, found, read):
                 continue
             amount = converted(found.had.amount, found.had.unit, unit)
             if amount is not None and (key not in surest or amount.relative < surest[key][1].relative):
                 surest[key] = (found, amount)
         for found, amount in surest.values():
             yield _as_reading(workings, found, amount)
+
+
+def _second_way(workings: Workings, found: WorkedOut, read: Sequence[Finding]) -> bool:
+    """Whether a derived figure is a witness beside the readings of its quantity.
+
+    It is where no instrument of it stands behind them, and where it rests on more than what counts itself.
+    """
+    own = set(found.powers())
+    return (
+        bool(own)
+        and not all(name in workings.assembly.indications for name in found.names)
+        and all(f.path is not None and f.read_with and own.isdisjoint(dict(f.read_with)) for f in read)
+    )
 
 
 def _as_reading(workings: Workings, found: WorkedOut, amount: Uncertain) -> Observation:

@@ -65,6 +65,14 @@ def loading(source: float, meter_ohms: float) -> float:
     return meter_ohms / (source + meter_ohms)
 
 
+def marked_for_another(line: float, marked: float) -> float:
+    """What a wattmeter that reads the volts shows of the power in a line of other ohms than it is marked for.
+
+    It shows V^2 / marked where V^2 / line is there.
+    """
+    return line / marked if line > 0 and marked > 0 else 1.0
+
+
 def inaccuracy(meter: Meter, value: float, full_scale: float) -> float:
     """Standard uncertainty of a reading of `value`, in the unit of the meter; 0 where nothing is said."""
     # the last place is told to half its step

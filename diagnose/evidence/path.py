@@ -15,6 +15,7 @@ from diagnose.evidence.meters import (
     inaccuracy,
     limit_of_error,
     loading,
+    marked_for_another,
     meter_of,
     range_in_use,
     resistance,
@@ -22,10 +23,11 @@ from diagnose.evidence.meters import (
 from diagnose.model.assembly import Assembly, PlacedIndication
 from diagnose.model.case import Case, Observation
 from diagnose.model.result import Path
-from diagnose.units import convert
+from diagnose.units import convert, dimension
 
 READS_AT_BEST = 0.01  # nobody reads a dial better, and no set stands quite still
 SOURCE_WITHIN = 0.2  # relative uncertainty of a source resistance of which nothing is said
+POWER = "a power"
 MAINS_WITHIN = 0.01  # relative standard uncertainty of a reading of the line
 
 
@@ -44,7 +46,7 @@ def path_of(
     meter = meter_of(assembly.book, assembly.rig, case, observation)
     budget: list[tuple[str, float]] = []
     ohms = math.inf
-    shown, limit = 1.0, 0.0
+    shown, limit, marked = 1.0, 0.0, 0.0
     source_ohms, source_within = source or (0.0, 0.0)
     own = _own_uncertainty(observation, indication.reads_within)
     if meter is not None:
@@ -53,6 +55,9 @@ def path_of(
             full = range_in_use(meter, in_meter, observation.range)
             ohms = resistance(meter, full)
             shown = loading(source_ohms, ohms)
+            if meter.impedance > 0 and dimension(indication.unit) == POWER:
+                shown = marked_for_another(source_ohms, meter.impedance)
+                marked = meter.impedance if shown != 1.0 else 0.0
             wrong = inaccuracy(meter, in_meter, full)
             limit = convert(limit_of_error(meter, in_meter, full), meter.unit, indication.unit)
             if wrong > 0 and in_meter != 0:
@@ -60,8 +65,8 @@ def path_of(
                 own = READS_AT_BEST if observation.within is None and observation.low is None else own
     budget.insert(0, ("reading it", own))
     corrected = value / shown
-    if shown < 1.0:
-        budget.append(("load of the meter", (1.0 - shown) * source_within))
+    if shown != 1.0:
+        budget.append(("load of the meter", abs(1.0 - shown) * source_within))
     mains = observation.mains if observation.mains is not None else case.mains
     chart_mains = assembly.rig.mains_voltage
     power = indication.follows_mains
@@ -88,6 +93,7 @@ def path_of(
         at_chart=at_chart,
         meter=meter.title if meter is not None else "",
         meter_ohms=0.0 if math.isinf(ohms) else ohms,
+        marked_ohms=marked,
         source_ohms=source_ohms,
         mains=mains,
         chart_mains=chart_mains,

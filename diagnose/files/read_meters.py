@@ -41,6 +41,11 @@ def read_meter(
     if per_volt and input_ohms:
         said = f"the meter {id} has both `ohms_per_volt` and `input_resistance`"
         faults.error(node.entries["input_resistance"].key_place, "meter", said, "remove one of them")
+    impedance = _positive(node.get("impedance"), "ohm", faults)
+    if impedance and unit and dimension(unit) != "a power":
+        said = f"the meter {id} has an `impedance`, and no scale of power"
+        hint = "`impedance` is the line that a wattmeter is marked for; ohms between leads are `input_resistance`"
+        faults.error(node.entries["impedance"].key_place, "meter", said, hint)
     return Meter(
         id=id,
         title=values.text(node, "title", instruments[of].title if of else id.replace("_", " ")),
@@ -49,6 +54,7 @@ def read_meter(
         ranges=_ranges(node.get("ranges"), unit, faults),
         ohms_per_volt=per_volt,
         input_resistance=input_ohms,
+        impedance=impedance,
         of_full_scale=of_full_scale,
         of_reading=of_reading,
         digits=digits,

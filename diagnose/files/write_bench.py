@@ -36,6 +36,7 @@ def _meter(id: str, meter: Meter) -> dict[str, str]:
         "ranges": listing(map(number, meter.ranges)) if meter.ranges else "",
         "ohms_per_volt": number(meter.ohms_per_volt) if meter.ohms_per_volt else "",
         "input_resistance": number(meter.input_resistance) if meter.input_resistance else "",
+        "impedance": number(meter.impedance) if meter.impedance else "",
         "accuracy": mapping(accuracy) if accuracy else "",
         "resolution": number(meter.resolution) if meter.resolution else "",
     }

@@ -47,6 +47,7 @@ class Path:
     at_chart: float
     meter: str = ""
     meter_ohms: float = 0.0
+    marked_ohms: float = 0.0  # the line that a wattmeter is marked for, where its reading was put right by it
     source_ohms: float = 0.0
     mains: float | None = None
     chart_mains: float = 0.0
@@ -88,7 +89,7 @@ class Finding:
     measured: Measured | None = None
     path: Path | None = None
     read_with: tuple[tuple[str, float], ...] = ()  # instruments, with the power of their gain in the value
-    weight: float = 1.0  # power of its likelihood that counts here; the rest counts in a pattern it is part of
+    weight: float = 1.0  # power of its likelihood that counts; the rest counts in a pattern it is part of
     # of a pattern that readings make: likelihood of good ones through an instrument that reads low, high, not at all
     through: tuple[float, float, float] | None = None
 

@@ -73,7 +73,11 @@ def _steps(path: Path, unit: str) -> Iterator[str]:
     )
     if not isclose(path.corrected, path.as_read, rel_tol=WORTH_NAMING):
         meter, source = ohms(path.meter_ohms), ohms(path.source_ohms)
-        yield f"{read} x ({source} + {meter}) / {meter} = {there} without the load of the {path.meter}"
+        if path.marked_ohms:
+            marked = ohms(path.marked_ohms)
+            yield f"{read} x {marked} / {source} = {there} on {source}: the {path.meter} is marked for {marked}"
+        else:
+            yield f"{read} x ({source} + {meter}) / {meter} = {there} without the load of the {path.meter}"
     elif path.meter and not any(path.meter in name for name, _ in path.budget):
         yield f"read with the {path.meter}"
     if path.mains is not None and path.at_chart != path.corrected:

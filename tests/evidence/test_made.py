@@ -28,12 +28,14 @@ FINAL = kind(
     f"""\
 figures:
   crest: {figure("V", "reads_within: 4 %, read_with: meter")}
+  drop: {figure("V", "reads_within: 3 %, read_with: other")}
 quantities:
   volts: {quantity("V", "reads_within: 3 %, follows_mains: 1")}
   current: {quantity("mA", "reads_within: 2 %")}
   input: {quantity("W", "follows_mains: 1")}
   power: {quantity("W", "follows_mains: 2")}
   idle: {quantity("mA", "reads_within: 2 %")}
+  grid: {quantity("mA", "reads_within: 5 %, read_with: meter")}
   warm_up: {{title: warm-up drift, ask: what, unit: Hz, grading: excess, limit: 500 Hz}}
   step: {{title: largest step, ask: what, unit: kHz, grading: excess, limit: 200 Hz}}
 symptoms:
@@ -54,13 +56,16 @@ derived:
            from: {{crest: crest, ohms: {{amount: 50 ohm}}}}}}
   guess: {{title: output by a rule of thumb, unit: W, formula: share * volts * current, gives: power,
           from: {{volts: volts, current: current, share: {{amount: 0.7, within: 20 %}}}}, source: from memory}}
+  by_drop: {{title: grid current by its drop, unit: mA, formula: drop / ohms, gives: grid, source: common practice,
+            from: {{drop: drop, ohms: {{amount: 10 kohm}}}}}}
 drift_log: {{gives: {{warm_up: warm_up, jump_size: step}}}}
 """,
     "  a: " + rule("tube weak", "current low", "8 of 10", "weak alone") + "\n"
     "  b: " + rule("current low", "input low", "9 of 10", "less current") + "\n"
     "  c: " + rule("current low", "power low", "9 of 10", "less of it all") + "\n"
     "  d: " + rule("tube weak", "creeps yes", "5 of 10", "grid emission") + "\n"
-    "  e: " + rule("tube weak", "warm_up high", "5 of 10", "heat") + "\n",
+    "  e: " + rule("tube weak", "warm_up high", "5 of 10", "heat") + "\n"
+    "  f: " + rule("tube weak", "grid low", "5 of 10", "no drive") + "\n",
 )
 CHART = """\
 {quantity: final.volts, value: 600 V}
@@ -68,6 +73,7 @@ CHART = """\
 {quantity: final.input, value: 87 W}
 {quantity: final.power, value: 60 W}
 {quantity: final.idle, value: 50 mA}
+{quantity: final.grid, value: 3 mA}
 """
 STAGES = "final: {kind: final, title: final}\n"
 MORE = "multiplication: {80m: 1, 40m: 2, 20m: 4, 10m: 8}"
@@ -139,6 +145,28 @@ def test_a_quantity_that_was_read_is_not_made(assembly: Assembly) -> None:
         assert [f.observation for f in found.all if f.name == "final.power"] == [said]
     other = collect(assembly, case_of(crest, one("power", 40.0, band="40m")))
     assert finding(other, "power").observation.band == "80m"
+
+
+def test_a_second_way_with_another_instrument_is_a_second_witness(assembly: Assembly) -> None:
+    """The panel shows 2 mA of grid current; 30 V across 10 kohm are 3 mA: the panel is the one that is wrong."""
+    panel, drop = one("grid", 2.0), one("drop", 30.0)
+    found = collect(assembly, case_of(panel, drop))
+    assert [f.state for f in found.witnesses["final.grid"]] == ["low", "normal"]
+    assert [dict(f.read_with) for f in found.witnesses["final.grid"]] == [
+        {"meter.shows": 1.0},
+        {"other.shows": 1.0},
+    ]
+    alone, both = (diagnose(assembly, case_of(*said), advice=False) for said in ((panel,), (panel, drop)))
+    blame = [{p.id: p.blame for p in said.parts} for said in (alone, both)]
+    assert blame[1]["meter.movement"] > 1.5 * blame[0]["meter.movement"]
+    assert blame[1]["final.tube"] < 0.1 * blame[0]["final.tube"]
+
+
+def test_a_second_way_with_the_same_instrument_is_none(assembly: Assembly) -> None:
+    """The meter that shows the grid current shows the drop as well: it would be wrong twice over."""
+    said = (one("grid", 2.0), one("drop", 30.0, meter="meter"))
+    found = collect(assembly, case_of(*said))
+    assert [f.observation for f in found.all if f.name == "final.grid"] == [said[0]]
 
 
 def test_of_two_ways_the_surer_one_is_taken(assembly: Assembly) -> None:

@@ -32,11 +32,13 @@ unnamed: {{prior: 0, pushes: 0}}
 quantities:
   volts: {{title: volts, ask: what, unit: V, grading: level, tolerance: 10 %, follows_mains: 1, reads_within: 3 %}}
   steady: {{title: steady volts, ask: what, unit: V, grading: level, tolerance: 10 %}}
+  power: {{title: output, ask: what, unit: W, grading: level, tolerance: 10 %}}
 parts:
   tube: {{title: tube, modes: {{weak: {cause("0.05")}}}}}
 rules:
   a: {rule("tube weak", "volts low", "8 of 10", "one")}
   b: {rule("tube weak", "steady low", "8 of 10", "two")}
+  c: {rule("tube weak", "power low", "8 of 10", "three")}
 checks: {{}}
 """
 
@@ -108,6 +110,18 @@ def test_the_load_of_the_meter_is_taken_off(assembly: Assembly) -> None:
     found = path(assembly, reading, OLD, source=(5e3, 0.1))
     assert found.corrected == pytest.approx(50.0, rel=1e-4)
     assert dict(found.budget)["load of the meter"] == pytest.approx(0.0909 * 0.1, rel=1e-2)
+
+
+def test_a_wattmeter_that_is_marked_for_another_line(assembly: Assembly) -> None:
+    """It reads the volts: 50 V are marked 33.3 W on 75 ohm, and are 50 W in the 50 ohm they stand across."""
+    marked = Meter("marked", "wattmeter of a 75 ohm line", "wattmeter", "W", (100.0,), impedance=75.0)
+    reading = Observation("stage.power", value=50.0**2 / 75.0, meter="marked")
+    found = path(assembly, reading, marked, source=(50.0, 0.04))
+    assert found.corrected == pytest.approx(50.0**2 / 50.0)
+    assert (found.marked_ohms, found.source_ohms) == (75.0, 50.0)
+    assert dict(found.budget)["load of the meter"] == pytest.approx(0.04 / 3)
+    assert path(assembly, reading, marked, source=(75.0, 0.04)).corrected == reading.value
+    assert path(assembly, reading, marked).corrected == reading.value
 
 
 def test_a_chart_made_with_a_loading_meter_is_corrected_too(assembly: Assembly) -> None:

@@ -53,6 +53,13 @@ FAULTS = {
             " `input_resistance` | remove one of them",
         ),
     ),
+    "voltmeter with an impedance": Fault(
+        BENCH, "input_resistance: 10 Mohm", "impedance: 50 ohm",
+        (
+            "bench.yaml:9:53 error meter: the meter voltmeter has an `impedance`, and no scale of power | `impedance` is"
+            " the line that a wattmeter is marked for; ohms between leads are `input_resistance`",
+        ),
+    ),
     "meter of an impossible resistance": Fault(
         BENCH, "input_resistance: 10 Mohm", "input_resistance: 10 MV",
         (

@@ -38,6 +38,7 @@ WAYS = {
     "ohms per volt in full": ("ohms_per_volt: 20 kohm/V", {"ohms_per_volt": 20000.0}),
     "ohms per volt in words": ("ohms_per_volt: 1000 ohms per volt", {"ohms_per_volt": 1000.0}),
     "input resistance": ("input_resistance: 11 megs", {"input_resistance": 11e6}),
+    "impedance of a wattmeter": ("unit: W, impedance: 75 ohms", {"impedance": 75.0}),
     "ranges of which one has a unit": ("ranges: [2.5, 10, 500 V]", {"ranges": (2.5, 10.0, 500.0), "unit": "V"}),
     "one range": ("ranges: 150 V", {"ranges": (150.0,), "unit": "V"}),
     "ranges of a known unit": ("unit: mA, ranges: [100, 10, 1 A]", {"ranges": (10.0, 100.0, 1000.0), "unit": "mA"}),
