@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from diagnose.evidence.collect import Findings
 from diagnose.explanation.chain import ChainStep, steps, strongest_path
-from diagnose.explanation.contributions import Contribution, contributions
+from diagnose.explanation.contributions import Contribution, chance_before, contributions
 from diagnose.inference.question import Question, answer, put
 from diagnose.model.assembly import Assembly, Link, PlacedPart
 from diagnose.model.case import Case
@@ -18,6 +18,9 @@ from diagnose.model.when import Test
 from diagnose.problems import Place
 
 __all__ = ["Account", "ChainStep", "Contribution", "Place", "account"]
+
+NOTICED = 0.02  # share of a prior from which it is said that other faults add to it
+OF_OTHERS = "; with what other faults may do to it"
 
 
 @dataclass(frozen=True)
@@ -46,13 +49,15 @@ def account(assembly: Assembly, case: Case, diagnosis: Diagnosis, cause_id: str 
     question = answer(asked).question
     evidence, residual = _evidence(assembly, case, findings, question, cause)
     placed, mode = assembly.cause(cause.id)
+    prior = chance_before(question, *_of_cause(assembly, question, cause))
     return Account(
         cause=cause,
-        prior=cause.prior,
+        prior=prior,
         prior_because=(
             "after the work done to it: what that leaves of the old fault, and what work can do"
             if findings.periods.last(placed.id)
             else _prior_because(assembly, case, placed, mode)
+            + (OF_OTHERS if prior > (1.0 + NOTICED) * cause.prior else "")
         ),
         chain=_chain(assembly, findings, cause),
         evidence=evidence,
@@ -62,14 +67,16 @@ def account(assembly: Assembly, case: Case, diagnosis: Diagnosis, cause_id: str 
     )
 
 
+def _of_cause(assembly: Assembly, question: Question, cause: RankedCause) -> tuple[int, int]:
+    """The node of a cause and the number of its mode."""
+    modes = [mode.id for mode in assembly.parts[cause.part].part.modes]
+    return question.bones.index[cause.part], 1 + modes.index(cause.id.rpartition(".")[2])
+
+
 def _evidence(
     assembly: Assembly, case: Case, findings: Findings, question: Question, cause: RankedCause
 ) -> tuple[tuple[Contribution, ...], float]:
-    bones = question.bones
-    part = bones.index[cause.part]
-    modes = [m.id for m in assembly.parts[cause.part].part.modes]
-    mode = 1 + modes.index(cause.id.rpartition(".")[2])
-    shares, residual = contributions(question, part, mode)
+    shares, residual = contributions(question, *_of_cause(assembly, question, cause))
     rows = []
     for node, bits in shares.items():
         name = question.name_of(node)

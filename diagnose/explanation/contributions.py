@@ -53,20 +53,32 @@ def contributions(question: Question, part: int, mode: int) -> tuple[dict[int, f
     return shares, total - sum(shares.values())
 
 
+def chance_before(question: Question, part: int, mode: int) -> float:
+    """The chance of "part is in mode" before anything was observed, with what other faults may do to the part."""
+    return 1.0 / (1.0 + math.exp(-_log_odds(_unasked(question, part), part, mode)))
+
+
 def _log_odds_change(question: Question, part: int, mode: int) -> float:
     """log2 of posterior odds over prior odds, the part's own inspection included."""
+    before = _log_odds(_unasked(question, part), part, mode)
+    return (_log_odds(question, part, mode) - before) / math.log(2)
+
+
+def _unasked(question: Question, part: int) -> Question:
+    """The question before anything was observed."""
+    size = question.network.nodes[part].scale.size
+    return Question(question.bones, question.network, {part: np.ones(size)}, frozenset())
+
+
+def _log_odds(question: Question, part: int, mode: int) -> float:
+    """Natural logarithm of the odds of "part is in mode"."""
     size = question.network.nodes[part].scale.size
     both = np.stack([np.eye(size)[mode], 1.0 - np.eye(size)[mode]])
-    own = question.likelihood.get(part, np.ones(size))
-    nothing = Question(question.bones, question.network, {part: np.ones(size)}, frozenset())
-    odds = []
-    for asked, likelihood in ((question, own), (nothing, np.ones(size))):
-        structure = asked.structure(opened={part: range(size)}, marks=False, budget=LAST_RESORT)
-        values = dict(asked.likelihood)
-        values[part] = both * likelihood
-        log = log_evidence(structure, values, accuracy=CLOSE_ENOUGH)
-        odds.append(float(log[0] - log[1]))
-    return (odds[0] - odds[1]) / math.log(2)
+    structure = question.structure(opened={part: range(size)}, marks=False, budget=LAST_RESORT)
+    values = dict(question.likelihood)
+    values[part] = both * question.likelihood.get(part, np.ones(size))
+    log = log_evidence(structure, values, accuracy=CLOSE_ENOUGH)
+    return float(log[0] - log[1])
 
 
 def _integrated(question: Question, part: int, mode: int, observed: list[int]) -> dict[int, float]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from itertools import permutations
 
 import pytest
@@ -10,7 +11,7 @@ import pytest
 from diagnose.diagnosis import diagnose
 from diagnose.evidence.collect import collect
 from diagnose.explanation.account import account
-from diagnose.explanation.contributions import contributions
+from diagnose.explanation.contributions import chance_before, contributions
 from diagnose.files.find import rules_folder
 from diagnose.files.read_book import load_book
 from diagnose.files.read_case import assembly_of
@@ -37,14 +38,14 @@ def test_contributions_add_up_to_the_truth(assembly: Assembly) -> None:
     case = Case("t", "small", observations=SEEN)
     asked = ask(assembly, case, collect(assembly, case))
     exact = truth(asked)
+    unasked = truth(replace(asked, likelihood={}, abnormal=frozenset(), dials={}))
     for part_id, placed in assembly.parts.items():
         part = asked.bones.index[part_id]
-        if asked.network.into[part]:
-            continue  # its prior odds are not its own draw's alone
         for mode in range(1, 1 + len(placed.part.modes)):
             shares, residual = contributions(asked, part, mode)
             after = float(exact.states[part][mode])
-            before = float(asked.network.nodes[part].leak[mode])
+            before = float(unasked.states[part][mode])  # with what other parts may do to it
+            assert chance_before(asked, part, mode) == pytest.approx(before, abs=1e-12)
             wanted = math.log2(after / (1 - after)) - math.log2(before / (1 - before))
             assert sum(shares.values()) + residual == pytest.approx(wanted, abs=1e-9)
             assert abs(residual) < 0.02
