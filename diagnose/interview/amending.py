@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from diagnose.interview import screen
 from diagnose.interview.answers import UNCLEAR, understood
 from diagnose.interview.course import DONE, OBSERVED, TOLD, Course, Entry, NoSuchEntryError
+from diagnose.interview.entries import entry_text
 from diagnose.interview.facts import retold
 from diagnose.interview.session import Session, not_usable
 from diagnose.render.page import capital, sentence
@@ -15,7 +15,7 @@ def strike(session: Session, rest: str) -> None:
     entry = _entry(session, rest)
     if entry is None:
         return
-    text = screen.entry_text(session.course, entry, session.words)
+    text = entry_text(session.course, entry, session.words)
     session.apply(lambda now: now.strike(_number(now, entry)))
     session.dialogue.say(f"Struck out: {text}.")
 
@@ -33,7 +33,7 @@ def amend(session: Session, rest: str) -> None:
     if refused:
         session.dialogue.say(refused)
         return
-    session.dialogue.say(f"Changed: {screen.entry_text(session.course, entry, session.words)}.")
+    session.dialogue.say(f"Changed: {entry_text(session.course, entry, session.words)}.")
 
 
 def _amended(session: Session, entry: Entry, value: str) -> str:

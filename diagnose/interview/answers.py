@@ -47,7 +47,8 @@ _NO: Final = frozenset({"n", "no", "nope", "nah", "false", "it does not", "it is
 _UNKNOWN: Final = frozenset(
     {
         "?", "not sure", "unsure", "not known", "unknown", "do not know", "i do not know", "dunno", "no idea",
-        "not certain", "can not tell", "can not say", "hard to say", "maybe", "perhaps",
+        "not certain", "can not tell", "can not say", "hard to say", "maybe", "perhaps", "skip", "skip it", "pass",
+        "next", "later",
     }
 )  # fmt: skip
 _CANNOT: Final = frozenset(
@@ -69,8 +70,38 @@ _NORMAL: Final = frozenset(
 )  # fmt: skip
 _AS_EVER: Final = frozenset({"normal", "as usual", "as in a good set"})  # what says it of a sign too
 _BY_SIDE: Final = {
-    "down": frozenset({"low", "too low", "down", "weak", "little", "small", "too little", "less", "under"}),
-    "up": frozenset({"high", "too high", "up", "much", "too much", "large", "more", "over"}),
+    "down": frozenset(
+        {
+            "low",
+            "too low",
+            "down",
+            "weak",
+            "little",
+            "small",
+            "too little",
+            "less",
+            "under",
+            "barely moves",
+            "hardly moves",
+        }
+    ),
+    "up": frozenset(
+        {
+            "high",
+            "too high",
+            "up",
+            "much",
+            "too much",
+            "large",
+            "more",
+            "over",
+            "off scale",
+            "off the scale",
+            "pegged",
+            "pinned",
+            "full scale",
+        }
+    ),
     "over": frozenset({"none", "nothing", "zero", "nil", "dead", "absent", "missing", "gone", "no reading"}),
 }
 _ZERO: Final = _BY_SIDE["over"] - {"dead", "absent", "missing", "gone"}
@@ -225,6 +256,7 @@ def _measured(said: str, name: str, subject: Subject, desk: Desk) -> Meant:
     written = _as_in_files(said[unsteady.end() :] if unsteady else said, subject.unit)
     if not any(c.isdigit() for c in written):
         return Meant(UNCLEAR, because=_no_state(said, subject), hint=_hint(subject))
+    written = _by_size(written, subject)
     faults = Faults()
     node = Node(plain_scalar(written), NOWHERE, NOWHERE, written)
     found = seen(name, subject, node, replace(desk, faults=faults))
@@ -260,6 +292,15 @@ def _as_in_files(said: str, unit: str) -> str:
     if not _has_unit(text, unit):
         text = f"{text} {unit}".strip()
     return f"about {text}" if roughly else text
+
+
+def _by_size(written: str, subject: Subject) -> str:
+    """A value with a minus where it is asked how far negative something is: what counts is its size."""
+    if isinstance(subject, Figure) or not re.search(r"\bnegative\b", subject.ask):
+        return written
+    if subject.plausible is None or subject.plausible[0] < 0:
+        return written
+    return re.sub(r"\A((?:about\s+)?)-\s*(?=[.\d])", r"\1", written)
 
 
 def _around(both: re.Match[str], unit: str) -> str:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from diagnose.interview.confirming import cause_title
 from diagnose.interview.course import NOTHING_MORE, PROVEN, REMEDY, UNSAFE, Closing, Course
+from diagnose.interview.good import expected
 from diagnose.interview.screen import standing
 from diagnose.model.result import RankedCause
 from diagnose.render import numbers
@@ -85,7 +87,29 @@ def summary(page: Page, course: Course, words: Words) -> None:
     entries = numbers.count(len(case.observations), "reading or sign", "readings and signs")
     work = numbers.count(len(case.work), "piece of work", "pieces of work")
     page.say(f"Entered: {entries}, {work}.", indent=2)
+    for cause in case.confirmed or ():
+        page.say(f"Confirmed cause: {cause_title(course, cause)}.", indent=2)
     if course.cured and course.proof_missing:
-        page.say(
-            f"To prove the set: {numbers.count(len(course.proof_missing), 'reading')} to take.", indent=2
-        )
+        page.say("The final readings that prove the set, still to be taken:", indent=2)
+        _proof(page, course, words)
+
+
+def cured(page: Page, course: Course, words: Words) -> None:
+    """The work was the cure: what is still to be read before the set is called good."""
+    did = course.case.work[-1].did
+    page.say(styled((f"Nothing is wrong any more: {did} was the cure.", "good")))
+    for repair in course.standing.repairs:
+        if repair.work == len(course.case.work):
+            was, now = numbers.chance(repair.bad_before), numbers.chance(repair.bad_after)
+            title = f"{capital(repair.title)} ({repair.stage_title})"
+            page.say(f"{title}: bad before the work in {was} such sets, after it in {now}.", indent=2)
+    if course.proof_missing:
+        page.say("The final readings that prove the set, to be taken now:")
+        _proof(page, course, words)
+
+
+def _proof(page: Page, course: Course, words: Words) -> None:
+    """The readings that are still to be taken, with what a good set shows."""
+    for name in course.proof_missing:
+        good = expected(course, name) or words.state(name, words.good[name])
+        page.say(f"{words.placed(name)}: {good}", first="  -", indent=4)

@@ -37,6 +37,7 @@ OBSERVED: Final = "observed"
 DONE: Final = "done"
 CANNOT: Final = "cannot"
 SAFE: Final = "safe"
+CONFIRMED: Final = "confirmed"
 
 T = TypeVar("T")
 
@@ -159,6 +160,11 @@ class Course:
         kept = tuple(known for known in self.case.safety if known != fact)
         return self._with(replace(self.case, safety=(*kept, fact) if proven and fact else kept))
 
+    def confirm(self, cause: str) -> Course:
+        """With a cause noted as the one that was found; it is for the record, and nothing follows from it."""
+        noted = tuple(dict.fromkeys((*(self.case.confirmed or ()), cause)))
+        return Course(self.assembly, replace(self.case, confirmed=noted), self.earlier)
+
     def under(self, *, mode: str = "", band: str = "", mains: float | None = None) -> Course:
         """With another usual mode, band or line voltage; what was read so far keeps those it was read under."""
         case = self.case
@@ -193,6 +199,8 @@ class Course:
             return self._with(replace(case, cannot=_without(case.cannot, entry.index)))
         if entry.kind == SAFE:
             return self._with(replace(case, safety=_without(case.safety, entry.index)))
+        if entry.kind == CONFIRMED:
+            return self._with(replace(case, confirmed=_without(case.confirmed or (), entry.index) or None))
         work = _without(case.work, entry.index)
         observations = tuple(
             replace(o, period=(o.period - 1 if work else None))
@@ -242,6 +250,7 @@ class Course:
                 found.append(Entry(DONE, period))
         found += [Entry(CANNOT, index) for index in range(len(self.case.cannot))]
         found += [Entry(SAFE, index) for index in range(len(self.case.safety))]
+        found += [Entry(CONFIRMED, index) for index in range(len(self.case.confirmed or ()))]
         return tuple(found)
 
     @property

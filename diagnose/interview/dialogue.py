@@ -72,13 +72,10 @@ class Dialogue:
     def yes(self, question: Said) -> bool | None:
         """Yes or no; None where it was left open. Asked again until it is one of these."""
         while True:
-            word = self.ask(question).casefold().rstrip(".!")
-            if word in ("y", "yes", "yep", "yeah"):
-                return True
-            if word in ("n", "no", "nope"):
-                return False
-            if word in ("", "?", "not sure", "don't know", "skip"):
-                return None
+            line = self.ask(question)
+            answer = is_yes(line)
+            if answer is not None or line.casefold() in ("", "?", "not sure", "don't know", "skip"):
+                return answer
             question = "Answer y or n; Enter leaves it open."
 
     def pick(self, question: Said, choices: Sequence[Said], *, several: bool = True) -> tuple[int, ...] | str:
@@ -97,6 +94,12 @@ class Dialogue:
             if all(1 <= number <= len(choices) for number in numbers) and (several or len(numbers) == 1):
                 return tuple(number - 1 for number in numbers)
             question = f"Numbers from 1 to {len(choices)}{'' if several else ', one of them'}."
+
+
+def is_yes(line: str) -> bool | None:
+    """Whether a line says yes or no; None where it says anything else."""
+    word = line.casefold().rstrip(".!")
+    return True if word in ("y", "yes", "yep", "yeah") else False if word in ("n", "no", "nope") else None
 
 
 def numbers_in(line: str) -> tuple[int, ...] | None:

@@ -17,6 +17,8 @@ _VALUE = re.compile(
 )
 _CLEAR: Final = 1.2  # times the next best score that makes a name clear
 LIKELY: Final = 0.6  # score from which words that were not asked for are taken for a sign
+_NEAR: Final = 0.7  # share of the best score from which another name may be meant
+_MOST_NAMES: Final = 40  # that are looked through for one that the value can be of
 _MOST_WORDS: Final = 4  # of a value in words: `too high`, `not sure`
 
 
@@ -41,16 +43,24 @@ class Heard:
 
 
 def heard(line: str, course: Course) -> Heard:
-    """What a line says out of order."""
+    """What a line says out of order; one that begins with how much names nothing."""
+    if _VALUE.match(line):
+        return Heard()
     refused: Meant | None = None
+    units: set[str] = set()  # of names that were refused: the value is none in these
     for words, value in _splits(line):
-        names = names_of_words(words, course)
-        meant = {name: understood(value, name, course.assembly, course.case) for name in names}
-        said = tuple(Said(name, m.observation) for name, m in meant.items() if m.observation is not None)
-        if said:
-            return Heard(said)
-        if len(meant) == 1 and refused is None and (_VALUE.match(value) or "=" in line):
-            refused = next(iter(meant.values()))
+        for names in names_of_words(words, course):
+            meant = {
+                name: understood(value, name, course.assembly, course.case)
+                for name in names
+                if _unit(course, name) not in units
+            }
+            said = tuple(Said(name, m.observation) for name, m in meant.items() if m.observation is not None)
+            if said:
+                return Heard(said[:SHOWN])
+            if len(meant) == 1 and refused is None and (_VALUE.match(value) or "=" in line):
+                refused = next(iter(meant.values()))
+                units.add(_unit(course, names[0]))
     if refused is not None:
         return Heard(refused=refused)
     hits = signs(course.assembly).find(line) if tells(line) and not line[:1].isdigit() else ()
@@ -62,21 +72,29 @@ def heard(line: str, course: Course) -> Heard:
     return Heard(tuple(found))
 
 
-def names_of_words(words: str, course: Course) -> tuple[str, ...]:
-    """The names that words may mean: an id, the tail of one, or what they are found by."""
+def names_of_words(words: str, course: Course) -> Iterator[tuple[str, ...]]:
+    """The names that words may mean: an id, else the tail of one, else what they are found by, the surest first."""
     names = names_of(course.assembly)
     known = names.readable()
     wanted = words.strip().casefold()
     if wanted in known:
-        return (wanted,)
+        yield (wanted,)
+        return
     tail = "_".join(wanted.split())
-    tails = [name for name in known if name.rpartition(".")[2] == tail]
+    tails = tuple(name for name in known if name.rpartition(".")[2] == tail)
     if tails:
-        return tuple(tails[:SHOWN])
-    hits = readable(course.assembly).find(words)
+        yield tails
+    hits = readable(course.assembly).find(words, _MOST_NAMES)
     if len(hits) > 1 and hits[0].score >= _CLEAR * hits[1].score:
-        return (hits[0].entry.name,)
-    return tuple(hit.entry.name for hit in hits)
+        yield (hits[0].entry.name,)
+        return
+    best = hits[0].score if hits else 0.0
+    yield tuple(hit.entry.name for hit in hits if hit.score >= _NEAR * best)
+
+
+def _unit(course: Course, name: str) -> str:
+    placed = course.assembly.indications.get(name)
+    return placed.indication.unit if placed is not None else ""
 
 
 def _splits(line: str) -> Iterator[tuple[str, str]]:

@@ -5,46 +5,36 @@ Pages of at most 24 lines where safety allows it, without colour or cursor. Desc
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
-from dataclasses import dataclass
+import re
+from collections.abc import Collection, Iterable, Iterator
+from dataclasses import dataclass, replace
 from typing import Final
 
-from diagnose.evidence.expected import expectation
-from diagnose.evidence.grade import good_limits, with_tolerance
+from diagnose.advice.gates import missing_proofs
 from diagnose.interview.course import (
     CHOSEN,
-    DONE,
-    HISTORY,
-    OBSERVED,
     PROOF,
     REPAIR,
-    SAFE,
     SAFETY,
-    TOLD,
     Course,
-    Entry,
     Step,
 )
-from diagnose.model.case import Observation
+from diagnose.interview.good import expected
 from diagnose.model.result import Diagnosis, RankedPart, StandingOrder
 from diagnose.render import numbers
 from diagnose.render.first import time_needed, verdict_sentence, why
 from diagnose.render.page import Page, capital, listed, sentence, styled
-from diagnose.render.words import Words, unscored
+from diagnose.render.words import Words
 
-LINES: Final = 22  # of a turn, the question and the prompt below it not counted
+LINES: Final = 24  # of a terminal: a turn, its question and the prompt
 _MOST, _FEWEST = 5, 2  # parts that are shown
+_SENTENCES: Final = 12  # more than any procedure has
 _LEAST = 0.01  # blame of any part that is shown
 _WORTH = 0.02  # blame from which a part beyond the fewest is shown
 _LABEL = 7
 _COLUMNS_FROM = 60  # width of the page
-_TOLD: Final = {
-    "about": "Complaint",
-    "mode": "Mode",
-    "band": "Band",
-    "mains": "Line voltage",
-    "instruments": "Instruments at hand",
-}
+_SENTENCE: Final = re.compile(r"(?<=[.!])\s+(?=[A-Z])")
+_CLAUSE: Final = re.compile(r"[.:;]\s")
 _SAME = 0.005  # a change of blame that is none
 
 
@@ -56,8 +46,12 @@ class Turn:
     words: Words
     step: Step | None = None
     name: str = ""  # the indication that is asked for
-    said: Collection[str] = ()
-    whole: bool = False  # the check in full, though it has begun
+    said: Collection[str] = ()  # cautions given in full before
+    whole: bool = False  # the check in full, though it has begun, and however long
+    most: int = _MOST  # parts
+    flowing: bool = False  # the answers to choose from in one paragraph
+    extras: bool = True  # what can be asked for otherwise
+    sentences: int = _SENTENCES  # of the procedure
 
     @property
     def first(self) -> bool:
@@ -66,22 +60,40 @@ class Turn:
 
 
 def turn(page: Page, shown: Turn) -> None:
-    """Leading parts and the next check, with as many parts as leave it on one screen."""
-    for most in range(_MOST, _FEWEST - 1, -1):
+    """Leading parts, the next check and its question, as much of it as goes on one screen.
+
+    What goes first is what can be asked for by a word: parts down the list, then how a good set is told, then
+    the end of a long procedure. What is to be set up and cautions that are new are never cut.
+    """
+    for shorter in _shorter(shown):
         screen = Page(page.width)
-        standing(screen, shown.course, most)
+        standing(screen, shown.course, shorter.most, verdict=shorter.extras)
         screen.blank()
         if shown.step is not None:
-            _step(screen, shown, shown.step)
-        if len(screen.lines) <= LINES:
+            _step(screen, shorter, shown.step)
+            screen.blank()
+            asked(screen, shown.course, shown.step, shown.name, flowing=shorter.flowing)
+        if len(screen.lines) < LINES:
             break
     page.lines.extend(screen.lines)
 
 
-def standing(page: Page, course: Course, most: int = _MOST) -> None:
+def _shorter(shown: Turn) -> Iterator[Turn]:
+    """A turn, and what it may be cut to if it does not fit, the longest first."""
+    for most in range(_MOST, _FEWEST - 1, -1):
+        yield replace(shown, most=most)
+    if not shown.whole:
+        yield replace(shown, most=_FEWEST, flowing=True)
+        for most, least in ((_FEWEST, 3), (1, 1)):
+            for sentences in range(_SENTENCES, least - 1, -1):
+                yield replace(shown, most=most, flowing=True, extras=False, sentences=sentences)
+
+
+def standing(page: Page, course: Course, most: int = _MOST, *, verdict: bool = True) -> None:
     """The verdict, the leading parts, and what the last entry changed."""
     now, before = course.standing, course.earlier
-    page.say(verdict_sentence(now), first=styled(("So far", "label")), indent=_LABEL)
+    said = verdict_sentence(now) if verdict else capital(sentence(now.verdict.word))
+    page.say(said, first=styled(("So far", "label")), indent=_LABEL)
     if course.fresh_trouble:
         _after_work(page, course)
     shown = leaders(now, most)
@@ -89,14 +101,44 @@ def standing(page: Page, course: Course, most: int = _MOST) -> None:
         return
     was = {part.id: part.blame for part in before.parts} if before is not None else None
     for number, part in enumerate(shown, start=1):
-        change = "" if was is None else changed(was.get(part.id, 0.0), part.blame)
-        named = f"{part_title(part)}" + ("" if part.unnamed else f" ({part.stage_title})")
-        if page.width < _COLUMNS_FROM:
-            said = styled(f"{numbers.chance(part.blame)} ", (named, "suspect"), f" {change}")
-            page.say(said, first=f"{number}.", indent=3)
-            continue
-        cells = (numbers.chance(part.blame), styled((named, "suspect")), change)
-        page.row(cells, (-10, page.width - 32, 12), first=f"{number}.", indent=3)
+        _row(page, f"{number}.", part, "" if was is None else changed(was.get(part.id, 0.0), part.blame))
+    if before is not None and before.parts:
+        _row_of_former(page, now, before, shown)
+
+
+def _row(page: Page, first: str, part: RankedPart, change: str) -> None:
+    """One part with its blame and what the last entry changed."""
+    named = f"{part_title(part)}" + ("" if part.unnamed else f" ({part.stage_title})")
+    if page.width < _COLUMNS_FROM:
+        said = styled(f"{numbers.chance(part.blame)} ", (named, "suspect"), f" {change}")
+        page.say(said, first=first, indent=3)
+        return
+    cells = (numbers.chance(part.blame), styled((named, "suspect")), change)
+    page.row(cells, (-10, page.width - 32, 12), first=first, indent=3)
+
+
+def _row_of_former(page: Page, now: Diagnosis, before: Diagnosis, shown: tuple[RankedPart, ...]) -> None:
+    """The part that led before, where the last entry put it off the list."""
+    former = before.parts[0]
+    if former.blame < _LEAST or any(part.id == former.id for part in shown):
+        return
+    left = next((part for part in now.parts if part.id == former.id), replace(former, blame=0.0))
+    _row(page, "-", replace(former, blame=left.blame), changed(former.blame, left.blame))
+
+
+def _waiting(page: Page, shown: Turn) -> None:
+    """What the checks that are not offered wait for."""
+    course, advice = shown.course, shown.course.standing.advice
+    if advice is None or not advice.withheld or not shown.extras:
+        return
+    bench, checks = course.assembly.book.bench, course.assembly.checks
+    needs = dict.fromkeys(
+        n for w in advice.withheld for n in missing_proofs(bench, course.case, checks[w.check])
+    )
+    waits = f"{len(advice.withheld)} checks wait" if len(advice.withheld) > 1 else "A check waits"
+    if needs:
+        said = f"{waits} until it is `proven`: {'; '.join(shown.words.safety.get(n, n) for n in needs)}."
+        page.say(styled((said, "quiet")), first=styled(("Held", "label")), indent=_LABEL)
 
 
 def _after_work(page: Page, course: Course) -> None:
@@ -148,19 +190,35 @@ def _step(page: Page, shown: Turn, step: Step) -> None:
         page.say(sentence("; ".join(check.setup_changes)), first=styled(("Set up", "label")), indent=_LABEL)
     _cautions(page, shown, step)
     if check.how:
-        page.say(check.how, first=styled(("Do", "label")), indent=_LABEL)
+        page.say(_procedure(check.how, shown.sentences), first=styled(("Do", "label")), indent=_LABEL)
     _good(page, shown)
+    _waiting(page, shown)
+
+
+def _procedure(how: str, most: int) -> str:
+    """What is to be done, in at most so many sentences."""
+    sentences = _SENTENCE.split(" ".join(how.split()))
+    if len(sentences) <= most:
+        return how
+    return f"{' '.join(sentences[:most])} More of it: `again`."
 
 
 def cautions(step: Step, said: Collection[str]) -> tuple[str, ...]:
-    """The cautions of a check that were not yet given in this set-up; all of them where it changes."""
-    given = () if step.advised.setup_changes else said
-    return tuple(dict.fromkeys(c for c in step.advised.cautions if c not in given))
+    """The cautions of a check: in full what was not yet said; where the set-up changes the rest once more, in short."""
+    own = dict.fromkeys(step.advised.cautions)
+    fresh = tuple(sentence(caution) for caution in own if caution not in said)
+    reminders = (in_short(caution) for caution in own if caution in said and step.advised.setup_changes)
+    return (*fresh, *reminders)
+
+
+def in_short(caution: str) -> str:
+    """A caution that was given in full before, by what it begins with."""
+    return sentence(_CLAUSE.split(caution, maxsplit=1)[0])
 
 
 def _cautions(page: Page, shown: Turn, step: Step) -> None:
     hazard = step.advised.hazard
-    fresh = " ".join(sentence(caution) for caution in cautions(step, shown.said))
+    fresh = " ".join(cautions(step, shown.said))
     if fresh:
         page.say(styled((fresh, "caution")), first=styled(("Danger", "stop")), indent=_LABEL)
     elif hazard:
@@ -187,44 +245,10 @@ def _good(page: Page, shown: Turn) -> None:
     assert step is not None
     good = expected(shown.course, shown.name) if shown.name else ""
     told = sentence(step.advised.good) if shown.first and step.advised.good else ""
+    told = told if shown.extras or not good else ""
     said = " ".join(text for text in (sentence(good) if good else "", told) if text)
     if said:
         page.say(said, first=styled(("Good", "label")), indent=_LABEL)
-
-
-def expected(course: Course, name: str) -> str:
-    """What a good set shows for a quantity now, with its limits: `585 V (526 to 644 V)`; "" where none is known."""
-    placed = course.assembly.indications.get(name)
-    if placed is None or placed.indication.sort != "quantity":
-        return ""
-    indication, states, size = placed.indication, placed.indication.states, 1.0
-    unit = "" if indication.unit == "dimensionless" else indication.unit
-    centre = ""
-    if indication.scale == "ratio":
-        mains = course.case.mains
-        found = expectation(course.assembly, course.case, Observation(name))
-        if found is None:
-            return ""
-        if found.tolerance is not None:
-            states = with_tolerance(states, indication.tolerance, found.tolerance)
-        rig = course.assembly.rig
-        size = found.value
-        if mains is not None and indication.follows_mains:
-            size *= (mains / rig.mains_voltage) ** indication.follows_mains
-        by = "" if found.by == "the chart" else ", worked out"
-        centre = f"{numbers.value(size, unit)}{by}"
-    limits = good_limits(states)
-    if limits is None:
-        return centre
-    low, high = sorted(limit * size for limit in limits)
-    sides = {state.side for state in states}
-    if centre:
-        return f"{centre} ({numbers.span(low, high, unit)})"
-    if "up" not in sides:
-        return f"{numbers.value(low, unit)} or more"
-    if "down" not in sides:
-        return f"up to {numbers.value(high, unit)}"
-    return numbers.span(low, high, unit)
 
 
 def question(course: Course, step: Step, name: str) -> str:
@@ -239,6 +263,17 @@ def question(course: Course, step: Step, name: str) -> str:
     if placed.indication.sort == "symptom":
         return f"{ask} [y/n]"
     return f"{ask} [1 to {len(placed.indication.states)}]"
+
+
+def asked(page: Page, course: Course, step: Step, name: str, *, flowing: bool = False) -> None:
+    """The question, with the answers that are chosen by number: each on its line, or `flowing` in a paragraph."""
+    page.say(question(course, step, name))
+    numbered = list(enumerate(choices(course, name), start=1))
+    if flowing and numbered:
+        page.say("; ".join(f"{number} {choice}" for number, choice in numbered), first="  ", indent=2)
+        return
+    for number, choice in numbered:
+        page.say(choice, first=f"{number:>3} ", indent=5)
 
 
 def choices(course: Course, name: str) -> tuple[str, ...]:
@@ -283,86 +318,3 @@ def stop(page: Page, orders: Iterable[StandingOrder], words: Words) -> None:
         page.say(styled((order.text, "stop")), indent=2)
         if order.because:
             page.say(f"Because of {'; '.join(words.placed(name) for name in order.because)}.", indent=2)
-
-
-def record(page: Page, course: Course, words: Words) -> None:
-    """All entries with their numbers."""
-    page.heading("The record")
-    if not course.record:
-        page.say("Nothing is entered yet.", indent=2)
-    last = len(course.case.work)
-    for number, entry in enumerate(course.record, start=1):
-        old = ""
-        if entry.kind == OBSERVED:
-            period = course.case.observations[entry.index].period
-            old = "  (before the last work)" if period is not None and period < last else ""
-        page.say(styled(entry_text(course, entry, words), (old, "quiet")), first=f"{number:>4} ", indent=6)
-
-
-def entry_text(course: Course, entry: Entry, words: Words) -> str:
-    """One entry in words."""
-    case = course.case
-    if entry.kind == TOLD:
-        return told_text(course, course.told_keys[entry.index], words)
-    if entry.kind == OBSERVED:
-        return observation_text(course, case.observations[entry.index], words)
-    if entry.kind == DONE:
-        work = case.work[entry.index]
-        parts = f" [{', '.join(words.part(part) for part in work.parts)}]" if work.parts else ""
-        answers = f" (answers {work.answers})" if work.answers else ""
-        return f"Work: {work.did}{parts}{answers}"
-    if entry.kind == SAFE:
-        return f"Proven: {words.safety.get(case.safety[entry.index], case.safety[entry.index])}"
-    name = case.cannot[entry.index]
-    check = course.assembly.checks.get(name)
-    return f"Cannot be taken here: {check.check.title if check is not None else words.placed(name)}"
-
-
-def told_text(course: Course, key: str, words: Words) -> str:
-    """What was told at the intake."""
-    if key.startswith(HISTORY):
-        fact = key.removeprefix(HISTORY)
-        value = course.case.history[fact]
-        known = course.assembly.book.bench.facts.get(fact)
-        said = (
-            ", ".join(unscored(str(v)) for v in value) if isinstance(value, tuple) else unscored(str(value))
-        )
-        return f"{capital(known.title if known is not None else unscored(fact))}: {said}"
-    told: object = getattr(course.case, key)
-    if key == "mains" and course.case.mains is not None:
-        told = numbers.value(course.case.mains, "V")
-    if key == "instruments":
-        told = listed(words.instruments.get(id, id) for id in course.case.instruments or ()) or "none"
-    return f"{_TOLD[key]}: {told}"
-
-
-def observation_text(course: Course, observation: Observation, words: Words) -> str:
-    """An observation with its circumstances."""
-    title = words.placed(observation.name) if observation.name in words.indications else observation.name
-    if observation.value is not None:
-        said = observation.as_written or numbers.digits(observation.value)
-    else:
-        said = words.state(observation.name, observation.state)
-    under = [observation.mode, observation.band, observation.warmth]
-    under += [f"with {words.instrument(observation.meter)}"] if observation.meter else []
-    first = next(iter(course.assembly.book.bench.reports), "")
-    under += [f"told by {observation.told_by}"] if observation.told_by != first else []
-    told = ", ".join(text for text in under if text)
-    return f"{title}: {said}" + (f" ({told})" if told else "")
-
-
-def cured(page: Page, course: Course, words: Words) -> None:
-    """The work was the cure: what is still to be read before the set is called good."""
-    did = course.case.work[-1].did
-    page.say(styled((f"Nothing is wrong any more: {did} was the cure.", "good")))
-    for repair in course.standing.repairs:
-        if repair.work == len(course.case.work):
-            was, now = numbers.chance(repair.bad_before), numbers.chance(repair.bad_after)
-            title = f"{capital(repair.title)} ({repair.stage_title})"
-            page.say(f"{title}: bad before the work in {was} such sets, after it in {now}.", indent=2)
-    missing = course.proof_missing
-    if missing:
-        page.say("The final readings that prove the set, to be taken now:")
-        for name in missing:
-            good = expected(course, name) or words.state(name, words.good[name])
-            page.say(f"{words.placed(name)}: {good}", first="  -", indent=4)

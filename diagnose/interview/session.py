@@ -8,9 +8,12 @@ from typing import Protocol
 
 from diagnose.interview import answers, screen
 from diagnose.interview.answers import Meant, understood
-from diagnose.interview.closing import closing_page
+from diagnose.interview.closing import closing_page, cured
+from diagnose.interview.confirming import cause_title, found_by_work
 from diagnose.interview.course import CHOSEN, PROVEN, REMEDY, Closing, Course, NoSuchEntryError, Step
-from diagnose.interview.dialogue import Dialogue
+from diagnose.interview.dialogue import Dialogue, is_yes
+from diagnose.interview.doubtful import doubt
+from diagnose.interview.entries import observation_text
 from diagnose.interview.intake import Change, intake
 from diagnose.interview.keep import Changed, NotWritten
 from diagnose.model.case import Case, Observation
@@ -37,11 +40,12 @@ class Session:
     unwritten: str = ""  # why the last entry is not in the file
     step: Step | None = None  # what is being done; None: the proposal is due
     name: str = ""  # what is being asked of it
-    said: set[str] = field(default_factory=set)  # cautions given in this set-up
+    said: set[str] = field(default_factory=set)  # cautions given in full
     seen: object = None  # what was shown last
     whole: bool = False  # the check is to be shown in full once more
     over: bool = False
     answered: set[str] = field(default_factory=set)  # of the check in hand
+    doubted: tuple[str, float | None] | None = None  # what was hard to believe, said once
     told_cured: int = 0  # number of pieces of work at which the cure was told
 
     @property
@@ -104,13 +108,13 @@ class Session:
 
     def turn(self) -> None:
         """One screen, one question, one line."""
-        if self._settle():
+        fresh = self._settle()
+        if fresh and self._tell_cured():
+            self._settle()
+        if fresh:
             self.show()
-        page = self.dialogue.page()
-        page.say(self.question())
-        for number, choice in enumerate(screen.choices(self.course, self.name), start=1):
-            page.say(choice, first=f"{number:>3} ", indent=5)
-        self.dialogue.show(page)
+        else:
+            self.ask()
         line = self.dialogue.ask()
         try:
             self.take(line)
@@ -160,38 +164,55 @@ class Session:
         self.answered.clear()
 
     def show(self) -> None:
-        """The screen of where things stand."""
+        """The screen of where things stand, with its question."""
         page = self.dialogue.page()
-        standing = self.course.standing
-        if standing.stop_orders:
-            screen.stop(page, standing.stop_orders, self.words)
+        if self.course.standing.stop_orders:
+            screen.stop(page, self.course.standing.stop_orders, self.words)
         elif self.step is None:
             closing_page(page, self.course, self.words)
         else:
-            self._tell_cured()
-            screen.turn(
-                page, screen.Turn(self.course, self.words, self.step, self.name, self.said, self.whole)
-            )
+            shown = screen.Turn(self.course, self.words, self.step, self.name, self.said, self.whole)
+            screen.turn(page, shown)
             self.whole = False
-            if self.step.advised.setup_changes:
-                self.said.clear()
             self.said.update(self.step.advised.cautions)
+            self.dialogue.show(page)
+            return
         self.dialogue.show(page)
         self.dialogue.gap()
+        self.ask()
 
-    def _tell_cured(self) -> None:
+    def ask(self) -> None:
+        """The question alone."""
+        page = self.dialogue.page()
+        if self.step is not None:
+            screen.asked(page, self.course, self.step, self.name)
+        else:
+            page.say(self.question())
+        self.dialogue.show(page)
+
+    def _tell_cured(self) -> bool:
+        """Whether it was told that the work was the cure; the cause is then offered for the record."""
         done = len(self.course.case.work)
-        if self.course.cured and self.told_cured != done:
-            self.told_cured = done
-            page = self.dialogue.page()
-            screen.cured(page, self.course, self.words)
-            self.dialogue.show(page)
-            self.dialogue.gap()
+        if not self.course.cured or self.told_cured == done:
+            return False
+        self.told_cured = done
+        page = self.dialogue.page()
+        cured(page, self.course, self.words)
+        self.dialogue.show(page)
+        for repair in found_by_work(self.course):
+            title = cause_title(self.course, repair.cause)
+            line = self.dialogue.ask(f"Note it as the confirmed cause? {title} [y/n]")
+            if is_yes(line):
+                self.apply(lambda now, cause=repair.cause: now.confirm(cause), answer=True)  # type: ignore[misc]
+                self.dialogue.say(f"Confirmed: {title}.")
+            elif is_yes(line) is None and line:
+                self.take(line)
+                break
+        self.dialogue.gap()
+        return True
 
     def question(self) -> str:
-        """What the prompt asks."""
-        if self.step is not None:
-            return screen.question(self.course, self.step, self.name)
+        """What the prompt asks where no check does."""
         if self.course.standing.stop_orders:
             return "When it is done: `did` and what you did. Any sign or reading may be entered too."
         closing = self.course.closing
@@ -225,7 +246,8 @@ class Session:
         elif meant is None:
             self.dialogue.say(f"`{line}` is not understood. Type `help` for the words that may be used here.")
         else:
-            self.dialogue.say(not_usable(meant))
+            note = "" if line[:1] in "-+.0123456789" else " `note` before it looks it up among the signs."
+            self.dialogue.say(f"{not_usable(meant)}{note}")
 
     def meant(self, line: str) -> Meant | None:
         """What a line means as the answer to what is asked; None where nothing is."""
@@ -263,11 +285,19 @@ class Session:
             self.enter(observation, step)
 
     def enter(self, observation: Observation, step: Step | None = None) -> None:
-        """Keeps an observation and says how it was understood."""
+        """Keeps an observation and says how it was understood; one that is hard to believe has to be said twice."""
+        said_of = (observation.name, observation.value)
+        reason = doubt(self.course, observation)
+        if reason and said_of != self.doubted:
+            self.doubted = said_of
+            self.answered.discard(observation.name)
+            self.dialogue.say(f"{capital(reason)}. Say it once more if it is so.")
+            return
+        self.doubted = None
         check = "" if step is None else step.id
         proven = set(self.course.case.safety)
         self.apply(lambda now: now.enter(observation, check=check), answer=step is not None)
-        said = screen.observation_text(self.course, observation, self.words)
+        said = observation_text(self.course, observation, self.words)
         self.dialogue.say(f"Entered: {said}.")
         for fact in proven - set(self.course.case.safety):
             self.dialogue.say(

@@ -6,9 +6,10 @@ from collections.abc import Callable, Mapping
 from typing import Final, TypeGuard
 
 from diagnose.explanation.account import account
-from diagnose.interview import screen
+from diagnose.interview import entries, screen
 from diagnose.interview.amending import amend, strike
 from diagnose.interview.closing import closing_page
+from diagnose.interview.confirming import cause_title, likeliest_cause
 from diagnose.interview.course import REMEDY, Course
 from diagnose.interview.dialogue import numbers_in
 from diagnose.interview.intake import line_voltage, noted
@@ -53,7 +54,7 @@ def suppose(session: Session, rest: str) -> None:
     supposed = Course(then.assembly, then.case, session.course.standing)
     page = session.dialogue.page()
     page.say(
-        f"Supposing {screen.observation_text(supposed, said.observation, session.words)}; nothing is entered."
+        f"Supposing {entries.observation_text(supposed, said.observation, session.words)}; nothing is entered."
     )
     if supposed.standing.stop_orders:
         screen.stop(page, supposed.standing.stop_orders, session.words)
@@ -78,7 +79,7 @@ def readings(session: Session, rest: str) -> None:
 def record(session: Session, rest: str) -> None:
     """All entries with their numbers."""
     page = session.dialogue.page()
-    screen.record(page, session.course, session.words)
+    entries.record(page, session.course, session.words)
     session.dialogue.show(page)
 
 
@@ -156,6 +157,22 @@ def cannot(session: Session, rest: str) -> None:
     session.answer(meant)
 
 
+def confirm(session: Session, rest: str) -> None:
+    """Notes what a part had as the cause that was found."""
+    part = _part(session, rest) if rest else None
+    if part is None:
+        if not rest:
+            session.dialogue.say("Say which part it was: `confirm 1`, or `confirm` and its name.")
+        return
+    cause = likeliest_cause(session.course, part)
+    if not cause:
+        session.dialogue.say("The book names no way in which that fails; it cannot be noted as a cause.")
+        return
+    session.apply(lambda now: now.confirm(cause))
+    title = cause_title(session.course, cause)
+    session.dialogue.say(f"Confirmed: {title}. `strike` with its number in the `record` takes it back.")
+
+
 def mains(session: Session, rest: str) -> None:
     """Another line voltage from now on."""
     volts = line_voltage(session.dialogue, session.course, rest)
@@ -231,7 +248,7 @@ def _choose(session: Session, found: tuple[Said, ...]) -> Said | None:
     if len(found) == 1 and found[0].sure:
         return found[0]
     titles = [
-        capital(screen.observation_text(session.course, said.observation, session.words)) for said in found
+        capital(entries.observation_text(session.course, said.observation, session.words)) for said in found
     ]
     session.dialogue.say("Which of these?" if len(found) > 1 else "Is this meant?")
     picked = session.dialogue.pick("A number, or `none`.", titles, several=False)
@@ -293,6 +310,7 @@ HELP: Final[Mapping[str, str]] = {
     "NAME VALUE": "any reading or sign: `plate current 95 mA`",
     "note WORDS": "something seen, heard or smelt",
     "did WORDS": "work done (`did 1`: the remedy of the first part)",
+    "confirm PART": "it was this part: noted as the cause that was found",
     "cannot": "this cannot be taken on this bench",
     "mains VALUE": "another line voltage from now on",
     "proven": "what is proven safe on this bench",
@@ -309,6 +327,7 @@ VERBS: Final[Mapping[str, Verb]] = {
     "did": did,
     "strike": strike,
     "amend": amend,
+    "confirm": confirm,
     "cannot": cannot,
     "mains": mains,
     "proven": proven,

@@ -173,3 +173,22 @@ def test_what_is_kept_in_words_reads_back_the_same(before: str, number: int, aft
     node = Node(plain_scalar(written), NOWHERE, NOWHERE, written)
     assert seen(CURRENT, assembly().indications[CURRENT].indication, node, desk) == meant.observation
     assert desk.faults == Faults()
+
+
+@pytest.mark.parametrize(
+    ("line", "state"),
+    [("off scale", "high"), ("pegged", "high"), ("barely moves", "low"), ("skip", ""), ("next", "")],
+)
+def test_what_is_said_of_a_needle(line: str, state: str) -> None:
+    """Words of the bench; what is passed over is left open."""
+    meant = understood(line, CURRENT, assembly(), CASE)
+    assert meant.observation is not None
+    assert meant.observation.state == state
+
+
+def test_a_minus_before_what_is_negative_anyway() -> None:
+    """Where it is asked how far negative something is, its size counts; nowhere else."""
+    meant = understood("-50 V", "final.grid_bias", assembly(), CASE)
+    assert meant.observation is not None
+    assert meant.observation.value == 50.0
+    assert understood("-50 mA", CURRENT, assembly(), CASE).observation is None

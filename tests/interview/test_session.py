@@ -13,6 +13,7 @@ from diagnose.files.read_case import read_case
 from diagnose.interview.course import Course
 from diagnose.interview.dialogue import Ended
 from diagnose.interview.keep import Changed, NotWritten
+from diagnose.interview.named import heard
 from diagnose.interview.session import Session
 from diagnose.interview.verbs import VERBS, elsewhere
 from diagnose.model.case import Case
@@ -293,3 +294,31 @@ def test_a_demo_case_can_be_gone_on_with(tmp_path: Path) -> None:
 
         _, shown = held(begin(book(), case), ["record"])
         assert "So far" in shown
+
+
+def test_what_begins_with_how_much_names_nothing() -> None:
+    """`jumps between 1 and 2` is an answer, not the name of what is said to jump."""
+    for line in ("jumps between 1 and 2", "between 60 and 80 Hz", "about 7 Hz"):
+        assert heard(line, weak()).said == ()
+
+
+def test_a_name_that_several_go_by_is_narrowed_by_the_unit() -> None:
+    """`output 40 W` is the power, though other stages have an output too; a clear name is never exchanged."""
+    found = heard("output 40 W", weak()).said
+    assert found[0].name == "output_network.power"
+    assert all(weak().assembly.indications[said.name].indication.unit == "W" for said in found)
+    assert heard("plate current 14500", weak()).refused is not None
+
+
+def test_a_value_that_is_hard_to_believe_is_said_twice() -> None:
+    """The first time the reason is told; the same once more is taken, another one is judged anew."""
+    shelf = Shelf()
+    _, shown = held(weak(), ["final.grid_current = 145 mA"], shelf)
+    assert "145 mA is 48 times what a good set shows here (3 mA). Say it once more if it is so." in shown
+    assert shelf.kept == []
+    session, _ = held(weak(), ["final.grid_current = 145 mA"] * 2)
+    assert session.course.case.observations[-1].value == 145.0
+    session, shown = held(weak(), ["final.grid_current = 145 mA", "final.grid_current = 150 mA"])
+    assert shown.count("Say it once more") == 2
+    session, _ = held(weak(), ["final.grid_current = 145 mA", "final.grid_current = 3.1 mA"])
+    assert session.course.case.observations[-1].value == 3.1

@@ -1,0 +1,88 @@
+"""The record of an interview in words: what was told, observed, done, left out and proven."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from diagnose.interview.confirming import cause_title
+from diagnose.interview.course import CONFIRMED, DONE, HISTORY, OBSERVED, SAFE, TOLD, Course, Entry
+from diagnose.model.case import Observation
+from diagnose.render import numbers
+from diagnose.render.page import Page, capital, listed, styled
+from diagnose.render.words import Words, unscored
+
+_TOLD: Final = {
+    "about": "Complaint",
+    "mode": "Mode",
+    "band": "Band",
+    "mains": "Line voltage",
+    "instruments": "Instruments at hand",
+}
+
+
+def record(page: Page, course: Course, words: Words) -> None:
+    """All entries with their numbers."""
+    page.heading("The record")
+    if not course.record:
+        page.say("Nothing is entered yet.", indent=2)
+    last = len(course.case.work)
+    for number, entry in enumerate(course.record, start=1):
+        old = ""
+        if entry.kind == OBSERVED:
+            period = course.case.observations[entry.index].period
+            old = "  (before the last work)" if period is not None and period < last else ""
+        page.say(styled(entry_text(course, entry, words), (old, "quiet")), first=f"{number:>4} ", indent=6)
+
+
+def entry_text(course: Course, entry: Entry, words: Words) -> str:
+    """One entry in words."""
+    case = course.case
+    if entry.kind == TOLD:
+        return told_text(course, course.told_keys[entry.index], words)
+    if entry.kind == OBSERVED:
+        return observation_text(course, case.observations[entry.index], words)
+    if entry.kind == DONE:
+        work = case.work[entry.index]
+        parts = f" [{', '.join(words.part(part) for part in work.parts)}]" if work.parts else ""
+        answers = f" (answers {work.answers})" if work.answers else ""
+        return f"Work: {work.did}{parts}{answers}"
+    if entry.kind == CONFIRMED:
+        return f"Confirmed cause: {cause_title(course, (case.confirmed or ())[entry.index])}"
+    if entry.kind == SAFE:
+        return f"Proven: {words.safety.get(case.safety[entry.index], case.safety[entry.index])}"
+    name = case.cannot[entry.index]
+    check = course.assembly.checks.get(name)
+    return f"Cannot be taken here: {check.check.title if check is not None else words.placed(name)}"
+
+
+def told_text(course: Course, key: str, words: Words) -> str:
+    """What was told at the intake."""
+    if key.startswith(HISTORY):
+        fact = key.removeprefix(HISTORY)
+        value = course.case.history[fact]
+        known = course.assembly.book.bench.facts.get(fact)
+        said = (
+            ", ".join(unscored(str(v)) for v in value) if isinstance(value, tuple) else unscored(str(value))
+        )
+        return f"{capital(known.title if known is not None else unscored(fact))}: {said}"
+    told: object = getattr(course.case, key)
+    if key == "mains" and course.case.mains is not None:
+        told = numbers.value(course.case.mains, "V")
+    if key == "instruments":
+        told = listed(words.instruments.get(id, id) for id in course.case.instruments or ()) or "none"
+    return f"{_TOLD[key]}: {told}"
+
+
+def observation_text(course: Course, observation: Observation, words: Words) -> str:
+    """An observation with its circumstances."""
+    title = words.placed(observation.name) if observation.name in words.indications else observation.name
+    if observation.value is not None:
+        said = observation.as_written or numbers.digits(observation.value)
+    else:
+        said = words.state(observation.name, observation.state)
+    under = [observation.mode, observation.band, observation.warmth]
+    under += [f"with {words.instrument(observation.meter)}"] if observation.meter else []
+    first = next(iter(course.assembly.book.bench.reports), "")
+    under += [f"told by {observation.told_by}"] if observation.told_by != first else []
+    told = ", ".join(text for text in under if text)
+    return f"{title}: {said}" + (f" ({told})" if told else "")
