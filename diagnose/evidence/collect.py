@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from typing import Any
 
 from diagnose.evidence.bands import shared_out
 from diagnose.evidence.expected import Expectation, expectation
@@ -212,19 +213,20 @@ def _measured(assembly: Assembly, case: Case, placed: PlacedIndication, blank: F
         expected = expectation(assembly, case, observation)
     source = ohms_of(assembly, placed.stage, indication.source_resistance)
     path = path_of(assembly, case, placed, observation, expected, source)
-    path = replace(path, notes=_path_notes(path, indication.unit))
-    blank = replace(
-        blank,
-        path=path,
-        at_chart=path.at_chart,
-        read_with=_read_with(assembly, case, placed, observation),
-        notes=(*blank.notes, *path.notes),
-    )
+    notes = _path_notes(path, indication.unit)
+    path = replace(path, notes=notes) if notes else path
+    known: dict[str, Any] = {
+        "path": path,
+        "at_chart": path.at_chart,
+        "read_with": _read_with(assembly, case, placed, observation),
+        "notes": (*blank.notes, *notes),
+    }
     states: Sequence[State] = indication.states
     unit_size = 1.0
     if indication.scale == "ratio":
         if expected is None or not path.expected:
-            return replace(blank, notes=(*blank.notes, "nothing is known of what a good set shows"))
+            unknown = "nothing is known of what a good set shows"
+            return replace(blank, **{**known, "notes": (*blank.notes, *notes, unknown)})
         unit_size = path.expected
         if expected.tolerance is not None:
             states = with_tolerance(states, indication.tolerance, expected.tolerance)
@@ -240,6 +242,7 @@ def _measured(assembly: Assembly, case: Case, placed: PlacedIndication, blank: F
         best = 0
     return replace(
         blank,
+        **known,
         likelihood=values,
         state=states[best].id,
         abnormal=best != 0,

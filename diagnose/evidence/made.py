@@ -60,11 +60,11 @@ def _second_way(workings: Workings, found: WorkedOut, read: Sequence[Finding]) -
 
     It is where no instrument of it stands behind them, and where it rests on more than what counts itself.
     """
+    if all(name in workings.assembly.indications for name in found.names):
+        return False
     own = set(found.powers())
-    return (
-        bool(own)
-        and not all(name in workings.assembly.indications for name in found.names)
-        and all(f.path is not None and f.read_with and own.isdisjoint(dict(f.read_with)) for f in read)
+    return bool(own) and all(
+        f.path is not None and f.read_with and own.isdisjoint(dict(f.read_with)) for f in read
     )
 
 
