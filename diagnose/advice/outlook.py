@@ -19,6 +19,7 @@ MOST_OUTCOMES = 8
 BUDGET = 5e5  # cells of one product of tables: a check beyond is judged by less, or later
 LARGE_BUDGET = 2e7  # the same, where nothing could be judged within the small one
 LITTLE = 2e7  # work of all variants that is done soon whatever it is spent on
+FEW = 3  # checks that are looked at together where all of them together make it too wide
 WIDENED = 2.0  # times which the work on several checks at once may grow
 WORTH_JUDGING = 0.005  # difference in reach below which a check tells nothing
 
@@ -110,7 +111,7 @@ class Outlooks:
         alone = len(opened) == 1
         try:
             within = budget if alone else min(budget, MOST_OUTCOMES * budget / variants)
-            structure = self._layout(opened).planned(within, patient=True)
+            structure = self._layout(opened).planned(within, patient=not alone)
         except TooWide:
             if alone or self._work_unopened(budget) == np.inf:  # then each is too wide
                 return
@@ -119,9 +120,9 @@ class Outlooks:
             if alone or variants * work <= LITTLE or work <= WIDENED * self._work_unopened(budget):
                 self._solve(structure, opened)
                 return
-        half = len(opened) // 2
-        self._look(opened[:half], budget)
-        self._look(opened[half:], budget)
+        size = FEW if len(opened) > FEW else 1
+        for first in range(0, len(opened), size):
+            self._look(opened[first : first + size], budget)
 
     def _work_unopened(self, budget: float) -> float:
         """The work on the question with nothing opened, infinite if that is past the budget."""

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import gc
 from collections.abc import Iterable
 from dataclasses import dataclass
 from difflib import get_close_matches
 from pathlib import Path
+from typing import Final
 
 from diagnose.files import compiled
 from diagnose.files.find import rules_folder, shop_folder
@@ -14,6 +16,8 @@ from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case
 from diagnose.model.knowledge import Book
 from diagnose.problems import ERROR, Place, Problem, Unusable, errors
+
+_SELDOM: Final = (20_000, 20, 50)  # objects made before a search for garbage, and searches before a wider one
 
 
 @dataclass(frozen=True)
@@ -37,7 +41,17 @@ def open_book(asked: str | None) -> Book:
     if book is None:
         where = f" with {shop} over them" if shop is not None else ""
         raise Unusable(f"the rules{where} cannot be used. See `diagnose rules check`.", errors(problems))
+    _settle()
     return book
+
+
+def _settle() -> None:
+    """Takes what there is so far, the book above all, out of the search for garbage: it stays as long as the run.
+
+    Walking it again and again would take longer than most answers.
+    """
+    gc.freeze()
+    gc.set_threshold(*_SELDOM)
 
 
 def open_case(path: Path, book: Book) -> Opened:

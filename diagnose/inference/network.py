@@ -57,6 +57,20 @@ class Arrow:
         """For each state of the parent the states it can draw, as bits; bit 0 for no draw."""
         return tuple(_bits_of(row) for row in self.draws.tolist())
 
+    @cached_property
+    def draws_any(self) -> bool:
+        """Whether some state of the parent draws something."""
+        return bool((self.draws[:, 0] < 1.0).any())
+
+    def between(self, parent: int, child: int) -> Arrow:
+        """The same arrow between other nodes; what was found out about its draws is kept."""
+        made = object.__new__(Arrow)  # its draws were looked over
+        known = made.__dict__
+        known["parent"], known["child"] = parent, child
+        known["draws"], known["carries_blame"] = self.draws, self.carries_blame
+        known["can_draw"], known["draws_any"] = self.can_draw, self.draws_any
+        return made
+
 
 @dataclass(frozen=True, eq=False)
 class Network:

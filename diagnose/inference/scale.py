@@ -12,6 +12,7 @@ probability assessment and inference using Bayesian networks" (1996).
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -47,7 +48,7 @@ class Scale:
         if not self.mute <= frozenset(range(1, self.size)):
             raise ValueError("only a state other than the good one can be mute")
 
-    @property
+    @cached_property
     def size(self) -> int:
         """Number of states."""
         return len(self.sides)

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 import numpy as np
 
@@ -27,6 +28,7 @@ from diagnose.model.result import Finding
 UNLIKELY = (1e-3, 1e-2, 3e-2)  # shares of the evidence of its time below which a mode may be ruled out
 ENOUGH = 1e-3  # accuracy of these shares
 
+Rows = tuple[tuple[int, tuple[float, ...]], ...]  # by node
 Shares = Mapping[str, Mapping[int, Array]]  # part, period: of each state, shape (S,)
 
 
@@ -102,18 +104,30 @@ def _shares(bones: Skeleton, network: Network, findings: Findings, period: int) 
             leak = network.nodes[bones.index[name]].leak
             worse = np.maximum(leak, harmed(leak.tolist(), harm))
             leaks[bones.index[name]] = np.array([1.0 - worse[1:].sum(), *worse[1:]])
-    alone = network.with_leaks(leaks)
     likelihood = {
         bones.index[name]: finding_likelihood(bones, finding)
         for name, finding in _of(findings, periods, period).items()
     }
-    asked = [bones.index[name] for name in periods.touched if name in bones.assembly.parts]
-    support = {node: np.flatnonzero(values > 0).tolist() for node, values in likelihood.items()}
+    worked_on = (*periods.touched, *periods.before)
+    parts = {bones.index[name] for name in worked_on if name in bones.assembly.parts}
+    return _posterior(network, _row_by_node(leaks), _row_by_node(likelihood), tuple(sorted(parts)))
+
+
+def _row_by_node(arrays: Mapping[int, Array]) -> Rows:
+    return tuple((node, tuple(values.tolist())) for node, values in arrays.items())
+
+
+@lru_cache(maxsize=32)  # what was read before work stays as it is
+def _posterior(
+    network: Network, leaks: Rows, likelihood: Rows, parts: tuple[int, ...]
+) -> Mapping[int, Array]:
+    """Posterior of these parts; empty where it is too wide to solve."""
+    alone = network.with_leaks({node: np.array(row) for node, row in leaks})
+    given = {node: np.array(row) for node, row in likelihood}
+    support = {node: np.flatnonzero(values > 0).tolist() for node, values in given.items()}
     try:
-        structure = lay_out(alone, support, frozenset(), asked, marks=False)
-        return {
-            node: values[0] for node, values in solve(structure, likelihood, accuracy=ENOUGH).presence.items()
-        }
+        structure = lay_out(alone, support, frozenset(), parts, marks=False, read=parts)
+        return {node: values[0] for node, values in solve(structure, given, accuracy=ENOUGH).presence.items()}
     except (TooWide, Impossible):
         return {}
 

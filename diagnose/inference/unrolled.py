@@ -14,6 +14,8 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
+from typing import TypeVar
 
 import numpy as np
 
@@ -23,9 +25,12 @@ from diagnose.inference.scale import GOOD, OVER, Array, Scale
 from diagnose.model.lives import Life, lives, ruined, spell
 from diagnose.model.periods import Periods
 
+K = TypeVar("K")
+V = TypeVar("V")
+
 Layer = tuple[int, int]  # the first period in which its faults are there, and the first in which they are not
 Likely = Mapping[str, Mapping[int, frozenset[int]]]  # part, period, modes
-Draw = tuple[int, Array, bool]  # from a parent: its node, draws, and whether blame goes along
+Draw = tuple[int, Arrow]  # from a parent: its node, and an arrow of these draws
 
 
 def unrolled(
@@ -41,7 +46,45 @@ def unrolled(
     before only these can be asked for. `likely`: of parts worked on, by period, the modes that are reckoned with;
     all others are one state more of the part's life, past those of `lives`, that has to be ruled out.
     """
-    return _Unrolling(bones, network, periods, likely).run(observed)
+    return _kept(_Asked(bones, network, periods, frozenset(observed), likely))
+
+
+class _Asked:
+    """What an unrolling is asked for; the same again where all of it is the same."""
+
+    def __init__(
+        self,
+        bones: Skeleton,
+        network: Network,
+        periods: Periods,
+        observed: frozenset[tuple[str, int]],
+        likely: Likely | None,
+    ) -> None:
+        self.bones, self.network, self.periods = bones, network, periods
+        self.observed, self.likely = observed, likely
+        times = (periods.count, periods.first, _items(periods.touched), _items(periods.before))
+        modes = None if likely is None else tuple((part, _items(modes)) for part, modes in likely.items())
+        self._key = (bones, network, times, observed, modes)
+
+    def __hash__(self) -> int:
+        return hash(self._key)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Asked) and self._key == other._key
+
+
+def _items(of: Mapping[K, V]) -> tuple[tuple[K, V], ...]:
+    return tuple(of.items())
+
+
+@lru_cache(maxsize=16)
+def _kept(asked: _Asked) -> Skeleton:
+    return _Unrolling(asked.bones, asked.network, asked.periods, asked.likely).run(asked.observed)
+
+
+def _arrow(draws: Array, carries_blame: bool) -> Arrow:
+    """An arrow of these draws, between nodes that are still to be said."""
+    return Arrow(0, 1, draws, carries_blame)
 
 
 @dataclass
@@ -56,7 +99,7 @@ class _Laid:
         """A node after all others; returns its number."""
         number = len(self.nodes)
         self.nodes.append(node)
-        self.into.append(tuple(Arrow(parent, number, rows, carries) for parent, rows, carries in draws))
+        self.into.append(tuple([arrow.between(parent, number) for parent, arrow in draws]))
         self.names.append(name)
         return number
 
@@ -113,7 +156,8 @@ class _Unrolling:
         data, known = self.network.nodes[node], self.lives[name]
         nothing = np.eye(data.scale.size)[0]
         to_now = self._states(name, data.scale.size, [each[-1] for each in known])
-        self.now[name] = self.laid.add(name, Node(data.scale, nothing, is_part=True), [(life, to_now, True)])
+        draws = [(life, _arrow(to_now, True))]
+        self.now[name] = self.laid.add(name, Node(data.scale, nothing, is_part=True), draws)
         self.acting[name] = {
             layer: self._in_layer(name, layer)
             for layer in sorted({t for e in known for t in self._times(name, e)})
@@ -146,7 +190,8 @@ class _Unrolling:
 
         scale = Scale((GOOD, *(OVER,) * (size - 1)), tuple(range(size)))
         arrows = [
-            (parent, np.stack([row(each) for each in rows]), carries) for parent, rows, carries in ruins
+            (parent, _arrow(np.stack([row(each) for each in rows]), carries))
+            for parent, rows, carries in ruins
         ]
         self.life_of[name] = self.laid.add(name, Node(scale, row(own)), arrows)
         return self.life_of[name]
@@ -191,10 +236,10 @@ class _Unrolling:
         """What ruins a part that was not worked on: the first fault that another part had."""
         above = self.bones.names[arrow.parent]
         if above not in self.lives:
-            return self.now[above], arrow.draws, arrow.carries_blame
+            return self.now[above], arrow
         first = [next(filter(None, life), 0) for life in self.lives[above]]
         rows = self._states(above, len(arrow.draws), first) @ arrow.draws
-        return self.life_of[above], rows, arrow.carries_blame
+        return self.life_of[above], _arrow(rows, arrow.carries_blame)
 
     def _times(self, name: str, life: Life) -> dict[Layer, int]:
         """The layers in which a part of this life acts, each with its state there."""
@@ -213,7 +258,7 @@ class _Unrolling:
         nothing = np.eye(data.scale.size)[0]
         if layer[1] <= self.periods.count:
             rows = self._states(name, data.scale.size, states)
-            return self.laid.add(name, Node(data.scale, nothing), [(self.life_of[name], rows, True)])
+            return self.laid.add(name, Node(data.scale, nothing), [(self.life_of[name], _arrow(rows, True))])
         closed = [not state and bool(life[-1]) for state, life in zip(states, self.lives[name], strict=True)]
         if not any(closed):
             return self.now[name]
@@ -221,7 +266,7 @@ class _Unrolling:
         scale = Scale((*data.scale.sides, OVER), (*data.scale.ranks, size), mute=frozenset({size - 1}))
         own = np.eye(size - 1, size)
         shut = self._states(name, size, [size - 1 if each else 0 for each in closed])
-        draws: list[Draw] = [(self.now[name], own, True), (self.life_of[name], shut, False)]
+        draws = [(self.now[name], _arrow(own, True)), (self.life_of[name], _arrow(shut, False))]
         return self.laid.add(name, Node(scale, np.eye(size)[0]), draws)
 
     # indications
@@ -237,22 +282,27 @@ class _Unrolling:
                 continue
             draws = []
             for arrow in self.network.into[node]:
-                rows = arrow.draws if arrow.parent not in late else _pushes(arrow.draws, data.scale)
-                draws += self._draws(arrow, rows, layer)
+                above = self.bones.names[arrow.parent]
+                pushing = arrow
+                if arrow.parent in late:
+                    pushing = _arrow(_pushes(arrow.draws, data.scale), arrow.carries_blame)
+                draws += self._draws(above, pushing, layer)
             own = data if layer == self.standing else Node(data.scale, nothing)
             acting[layer] = self.laid.add(name, own, draws)
         self.acting[name] = acting
         if name not in self.periods.touched:
             self.now[name] = acting[self.standing]
             return
-        same = np.eye(data.scale.size)
+        same = _arrow(np.eye(data.scale.size), True)
+        needs = [
+            (self.bones.names[arrow.parent], _arrow(_needs(arrow.draws, data.scale), False))
+            for arrow in self.network.into[node]
+            if arrow.parent in late
+        ]
         for copy in copies:
             time = self.periods.began(name, copy)
-            draws = [(n, same, True) for layer, n in acting.items() if layer[0] <= time < layer[1]]
-            for arrow in self.network.into[node]:
-                if arrow.parent in late:
-                    above = self.bones.names[arrow.parent]
-                    draws.append((self._at(above, time), _needs(arrow.draws, data.scale), False))
+            draws = [(n, same) for layer, n in acting.items() if layer[0] <= time < layer[1]]
+            draws += [(self._at(above, time), arrow) for above, arrow in needs]
             self.place[name, copy] = self.laid.add(name, Node(data.scale, nothing), draws)
         self.now[name] = self.place[name, self.periods.last(name)]
 
@@ -263,19 +313,21 @@ class _Unrolling:
             found.update(self.acting[self.bones.names[arrow.parent]])
         return sorted(found, key=lambda layer: (layer != self.standing, layer))
 
-    def _draws(self, arrow: Arrow, rows: Array, layer: Layer) -> list[Draw]:
+    def _draws(self, above: str, arrow: Arrow, layer: Layer) -> list[Draw]:
         """What a parent draws in a layer: in the standing one as ever, in the others by what acts there."""
-        node = self.acting[self.bones.names[arrow.parent]].get(layer)
-        if node is None:
+        node = self.acting[above].get(layer)
+        if node is None or not arrow.draws_any:
             return []
-        carries = arrow.carries_blame
+        rows = arrow.draws
         if layer != self.standing and rows[0, 0] < 1.0:
             rows = rows.copy()
             rows[0] = np.eye(rows.shape[1])[0]
         missing = self.laid.nodes[node].scale.size - len(rows)  # a part that does not act in this layer now
         if missing:
             rows = np.vstack([rows, np.tile(np.eye(rows.shape[1])[0], (missing, 1))])
-        return [(node, rows, carries)] if (rows[:, 0] < 1.0).any() else []
+        if rows is not arrow.draws:
+            arrow = _arrow(rows, arrow.carries_blame)
+        return [(node, arrow)] if arrow.draws_any else []
 
     def _judged_late(self, node: int, name: str) -> frozenset[int]:
         """Needed indications that must be bad for this one to be judged: that shows only in their copies."""
