@@ -35,6 +35,8 @@ def expectation(assembly: Assembly, case: Case, observation: Observation) -> Exp
     if row is not None:
         meter = rig.chart_meters.get(row.meter or rig.chart_meter)
         return Expectation(row.value, tolerance=row.tolerance, meter=meter)
+    if mode and any(row.quantity == observation.name and row.mode not in ("", mode) for row in rig.chart):
+        return None  # the chart has it for another mode only: here the set is not meant to be judged by it
     computed = computed_values(assembly, mode).get(observation.name)
     if computed is None:
         return None
