@@ -68,12 +68,19 @@ def _answer(workings: Workings, found: WorkedOut, answer: Answer) -> tuple[float
         told_by=told_by,
         while_showing=first.while_showing,
         made_of=found.names,
-        made_by=f"worked out: {found.shown}",
+        made_by=f"worked out: {_shown(found)}",
         read_with=tuple(powers),
         read_powers=tuple(powers.values()),
         place=first.place,
     )
     return abs(2.0 * chance - 1.0), observation
+
+
+def _shown(found: WorkedOut) -> str:
+    """The arithmetic; of a figure that is another one under its own name, that of the other."""
+    left, _, right = found.shown.partition(" = ")
+    behind = [had.from_figures for had in found.inputs.values() if had.from_figures is not None]
+    return behind[0].shown if left == right and behind else found.shown
 
 
 def _beyond(amount: Uncertain, sides: Sides) -> float:

@@ -51,6 +51,8 @@ derived:
     gives: {{most: up, least: {{tilt: down}}}}
     limit: {{most: {{amount: 5 %}}, least: {{amount: -5 %}}}}
     source: common practice
+  once_more: {{title: the shift again, unit: percent, formula: once, from: {{once: shift}}, gives: again,
+          limit: {{most: {{amount: 5 %}}}}, source: common practice}}
   power:
     title: power
     unit: W
@@ -72,6 +74,7 @@ symptoms:
   rises: {{title: rises, ask: 'does it rise?', leak: 1 of 1000}}
   stays: {{title: stays, ask: 'does it stay?', leak: 1 of 1000}}
   up: {{title: up, ask: 'is it up?', leak: 1 of 1000}}
+  again: {{title: again, ask: 'again?', leak: 1 of 1000}}
   hot: {{title: hot, ask: 'is it hot?', leak: 1 of 1000}}
   hums: {{title: hums, ask: 'does it hum?', leak: 1 of 1000}}
 patterns:
@@ -163,6 +166,15 @@ def test_each_side_of_a_limit_has_its_sign(assembly: Assembly) -> None:
     none = answered(assembly, "tilt", read, seen("after", 115.0, within=0.002))
     assert none is not None
     assert not none.abnormal
+
+
+def test_the_arithmetic_of_an_answer_is_told(assembly: Assembly) -> None:
+    """Of a figure that only passes another on, that of the other."""
+    read = (seen("before", 100.0), seen("after", 115.0))
+    for name in ("up", "again"):
+        found = answered(assembly, name, *read)
+        assert found is not None
+        assert found.notes[0] == "worked out: (115 V - 100 V) / 100 V = 15 %"
 
 
 def test_an_answer_of_the_person_stands(assembly: Assembly) -> None:
