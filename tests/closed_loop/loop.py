@@ -22,6 +22,11 @@ MOST_WRONG: Final = 3  # remedies that were not needed, after which the same
 TURNS: Final = 4 * CAP  # no interview can take so many
 GAVE_UP: Final = "gave up"
 CURED: Final = "cured"
+BROKEN_OFF: Final = "broken off"
+
+
+class TooLong(Exception):
+    """An interview computed for longer than anybody waits; raised from outside, at any moment."""
 
 
 @dataclass
@@ -84,7 +89,14 @@ class _Interview:
         self.course: Course = begin(assembly.book, case).enter(*known)
 
     def run(self) -> Account:
-        """The whole interview."""
+        """The whole interview, or what was done of it until it was broken off."""
+        try:
+            self._whole()
+        except TooLong:
+            self.account.end, self.account.exact = BROKEN_OFF, False
+        return self.account
+
+    def _whole(self) -> None:
         account = self.account
         for _ in range(TURNS):
             self._prove()
@@ -105,7 +117,6 @@ class _Interview:
             account.left = self._told_of(lead)
             if not account.first:
                 account.first, account.first_right = account.end, account.end_right
-        return account
 
     def _prove(self) -> None:
         """Safety is proven at all times: where a check found a proof missing, it is made good and proven again."""

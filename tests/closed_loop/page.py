@@ -11,7 +11,7 @@ from statistics import median
 from typing import Any, Final
 
 from tests.closed_loop.answering import CANNOT, WRONG
-from tests.closed_loop.loop import MOST_WRONG
+from tests.closed_loop.loop import BROKEN_OFF, MOST_WRONG
 from tests.closed_loop.perturbed import DEVIATION
 from tests.closed_loop.ways import ADVISED, BY_STAGE, LOOK, WAYS
 
@@ -69,7 +69,7 @@ def page(results: Results) -> str:
         _wrapped(_INTRODUCTION),
         _wrapped(_SIMULATED.format(
             deviation=DEVIATION, wrong=f"{100 * WRONG:g}", cannot=f"{100 * CANNOT:g}",
-            most_wrong=MOST_WRONG, cap=results.head["cap"], look=LOOK, search=results.head["search_minutes"],
+            most_wrong=MOST_WRONG, cap=results.head["cap"], look=LOOK, search=f"{results.head['search_minutes']:g}",
         )),
         *_run_of(results),
         *_singles(results),
@@ -128,21 +128,30 @@ def _run_of(results: Results) -> Iterator[str]:
     singles, pairs = results.of(1, ADVISED), results.of(2, ADVISED)
     silent = [row for row in results.rows if not row["way"]]
     all_causes = sum(head["causes"].values())
+    broken = [row for row in results.rows if row["end"] == BROKEN_OFF]
     few = sum(len(row["facts"]) < 2 for row in singles)
+    orders = {row["causes"][0] for row in results.of(1, BY_STAGE)}
     said = f"""\
 ## What was run
 
-{len(singles)} sets with one fault, of the {all_causes} causes that the {len(head["rigs"])} rigs can have, and {len(pairs)} with two
-({head["pairs"]} pairs of each rig are drawn). They are the first ones of an order mixed by seed {head["seed"]}, as many as were done
-in {head["minutes"]:g} minutes of a busy machine with two processes; every {head["orders"]}th was asked in the other orders too. {few} of
-the sets had only one sign to start from, {len(silent)} showed nothing at all and were left out. All causes, which takes some
-hours, and the page anew from the results that are kept:"""
+{len(singles)} sets with one fault, of the {all_causes} causes that the {len(head["rigs"])} rigs can have, and {len(pairs)} with two:
+the first ones of an order of all causes, and of {head["pairs"]} pairs on each rig, that seed {head["seed"]} mixes. {_time(head)}
+{len(orders)} of the sets with one fault were asked in the other orders too, which takes far longer. {few} of the
+sets had only one sign to start from, {len(silent)} showed nothing at all and were left out. An interview is broken off after {head["patience"]:g} seconds of the processor, and
+then counts as one that did not find the fault: {len(broken)} of {len(results.rows)}. All causes, which takes hours, and the page
+anew from the results that are kept:"""
     yield _wrapped(said)
     yield """```sh
-python -m tests.closed_loop.run --orders 6 --write
+python -m tests.closed_loop.run --orders 8 --write
 python -m tests.closed_loop.run --page
 ```
 """
+
+
+def _time(head: Row) -> str:
+    if not head["minutes"]:
+        return f"Every {head['share']}. of them was run." if head["share"] > 1 else "All were run."
+    return f"No set was begun after {head['minutes']:g} minutes, on a machine busy with other work."
 
 
 def _singles(results: Results) -> Iterator[str]:
@@ -178,7 +187,7 @@ def _against(results: Results, faults: int) -> Iterator[str]:
         (way, [row for row in results.of(faults, way) if (row["rig"], *row["causes"]) in sets])
         for way in WAYS
     ]
-    yield _wrapped(f"The {len(sets)} sets that were asked in all three ways:")
+    yield _wrapped(f"{len(sets)} of these sets were asked in all three ways:")
     yield _table("way", rows, results, pairs=faults > 1)
     first, *others = (median(map(results.to_working, found)) for _, found in rows)
     shares = (f"{first / other:.2f} of those {way}" for (way, _), other in zip(rows[1:], others, strict=True))
@@ -227,7 +236,11 @@ def _missed(results: Results) -> Iterator[str]:
     yield _wrapped(f"""\
 {len(missed)} of {len(singles)} sets with one fault ended with another remedy on top. Beside each the remedies that were done, what led in
 the end with its blame, the blame of the part that was to be found, and what was answered wrongly.""")
-    yield "\n".join(_miss(row) for row in sorted(missed, key=lambda row: (row["rig"], row["causes"]))) + "\n"
+    if missed:
+        yield (
+            "\n".join(_miss(row) for row in sorted(missed, key=lambda row: (row["rig"], row["causes"])))
+            + "\n"
+        )
     yield "## The slowest\n"
     slow = sorted((row for row in singles if cured(row)), key=results.minutes)[-WORST:]
     lines = ["| cause | minutes | checks | wrong remedies |", "| --- | ---: | ---: | ---: |"]
@@ -240,10 +253,11 @@ the end with its blame, the blame of the part that was to be found, and what was
 
 def _miss(row: Row) -> str:
     lead, _, own = row["left"].partition("; ")
-    said = [f"{row['rig']}: `{row['causes'][0]}`, ended: {row['end']} after {row['checks']} checks"]
+    said = [f"{row['rig']}: `{row['causes'][0]}`, {row['end']} after {row['checks']} checks"]
     if row["proposed"]:
         said.append("done: " + ", ".join(f"`{cause}`" for cause in row["proposed"]))
-    said.append(f"in the end {lead}; of the part {own.rpartition(' ')[2]}")
+    if row["left"]:
+        said.append(f"in the end {lead}; of the part {own.rpartition(' ')[2]}")
     if row["slips"]:
         said.append("answered wrongly: " + ", ".join(f"`{name}`" for name in row["slips"]))
     return textwrap.fill(

@@ -11,9 +11,11 @@ from __future__ import annotations
 import argparse
 import json
 import os
+import signal
 import sys
 from collections.abc import Iterable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, as_completed, wait
+from contextlib import contextmanager
 from dataclasses import asdict, dataclass
 from functools import lru_cache
 from multiprocessing import get_context
@@ -26,10 +28,12 @@ from diagnose.commands.opening import open_book
 from diagnose.files.read_case import assembly_of
 from diagnose.model.assembly import Assembly
 from diagnose.model.knowledge import Book
-from tests.closed_loop.loop import CAP, Account, interviewed
+from tests.closed_loop.loop import CAP, Account, TooLong, interviewed
 from tests.closed_loop.page import PAGE, RESULTS, Results, page
 from tests.closed_loop.sets import causes_of, pairs_of, simulated
 from tests.closed_loop.ways import ADVISED, WAYS
+
+PATIENCE = 45.0  # seconds of the processor after which one interview is broken off
 
 
 @dataclass(frozen=True)
@@ -77,7 +81,30 @@ def accounts_of(task: Task) -> list[dict[str, Any]]:
     if subject is None:
         silent = Account(task.rig, task.causes, "", (), task.seed)
         return [asdict(silent)]
-    return [_rounded(account) for account in interviewed(own, subject, task.ways)]
+    found: list[Account] = []
+    for way in task.ways:
+        with _patience(PATIENCE):
+            found += interviewed(own, subject, [way])
+    return [_rounded(account) for account in found]
+
+
+@contextmanager
+def _patience(seconds: float) -> Iterator[None]:
+    """Raises TooLong after so much time of the processor, where the system has such a clock."""
+
+    def over(*_: object) -> None:
+        raise TooLong
+
+    if not hasattr(signal, "setitimer"):
+        yield
+        return
+    before = signal.signal(signal.SIGVTALRM, over)
+    signal.setitimer(signal.ITIMER_VIRTUAL, seconds)
+    try:
+        yield
+    finally:
+        signal.setitimer(signal.ITIMER_VIRTUAL, 0)
+        signal.signal(signal.SIGVTALRM, before)
 
 
 def _rounded(account: Account) -> dict[str, Any]:
@@ -126,7 +153,7 @@ def main(words: Sequence[str]) -> int:
     rigs = given.rig or sorted(_book().rigs)
     asked = tasks(rigs, given.seed, given.share, given.pairs, given.orders)
     head = {
-        "seed": given.seed, "share": given.share, "orders": given.orders, "pairs": given.pairs, "cap": CAP,
+        "seed": given.seed, "share": given.share, "orders": given.orders, "pairs": given.pairs, "cap": CAP, "patience": PATIENCE,
         "minutes": given.minutes, "rigs": rigs, "sets": len(asked),
         "search_minutes": _book().bench.advice["search_minutes"], "causes": {rig: len(causes_of(assembly(rig))) for rig in rigs},
     }  # fmt: skip
