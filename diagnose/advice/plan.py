@@ -43,6 +43,7 @@ from diagnose.model.result import (
 
 SCREENED = 10  # checks judged exactly, of those that may be done now
 SCREENED_UNSAFE = 4  # the same, of those that are withheld
+SCREENED_HERE = 4  # of those that may be done now, how many at least that need no change of set-up
 WORTH_SAYING = 0.01  # bits below which a check is not worth a line
 LARGE_ONES = 5  # of these, how many when the small budget of tables let nothing through
 SUSPECTS = 8  # most blamed parts among which the needed remedy is sought
@@ -81,7 +82,13 @@ def advise(
     bench = assembly.book.bench
     unsafe = {check.id for check in possible if missing_proofs(bench, case, check)}
     prospects = [
-        *promising(assembly, question, [c for c in possible if c.id not in unsafe], suspects, SCREENED),
+        *_screened(
+            bench,
+            case.bench,
+            promising(
+                assembly, question, [c for c in possible if c.id not in unsafe], suspects, len(possible)
+            ),
+        ),
         *promising(assembly, question, [c for c in possible if c.id in unsafe], suspects, SCREENED_UNSAFE),
     ]
     views = Outlooks(assembly, question, nodes)
@@ -89,6 +96,14 @@ def advise(
     if not any(j.bits >= WORTH_SAYING for j in judged):
         judged = _judge(views, prospects[:LARGE_ONES], remedies, LARGE_BUDGET)
     return _choose(assembly, case, ranking, blamed, judged, now, first_aid, most)
+
+
+def _screened(bench: Bench, now: Mapping[str, str], ranked: Sequence[Prospect]) -> list[Prospect]:
+    """The most promising, among them some that the bench as it is allows: these cost little more than a look."""
+    here = [p for p in ranked if not setup_cost(bench, now, p.check.check.setup)[1]][:SCREENED_HERE]
+    others = [p for p in ranked if p not in here]
+    kept = {p.check.id for p in (*here, *others[: SCREENED - len(here)])}
+    return [p for p in ranked if p.check.id in kept]
 
 
 def _judge(
@@ -167,9 +182,19 @@ def _greedy(
     picked: list[_Judged] = []
     now: Mapping[str, str] = dict(bench_now)
 
+    def way_back(j: _Judged) -> float:
+        """Minutes to come back to the set-up that is left, if something is still to be done in it."""
+        then = after(now, j.placed.check.setup)
+        if any(j is not other and here(other) for other in left) and not here(j):
+            return setup_cost(bench, then, now)[0]
+        return 0.0
+
+    def here(j: _Judged) -> bool:
+        return not setup_cost(bench, now, j.placed.check.setup)[1]
+
     def worth(j: _Judged) -> tuple[bool, float]:
         """Minutes it saves on the whole; of checks that save none what they tell for each of their minutes."""
-        cost = j.placed.check.minutes + setup_cost(bench, now, j.placed.check.setup)[0]
+        cost = j.placed.check.minutes + setup_cost(bench, now, j.placed.check.setup)[0] + way_back(j)
         pays = j.saved > cost
         return pays, j.saved - cost if pays else j.bits / cost
 
@@ -178,7 +203,7 @@ def _greedy(
 
     while left and len(picked) < most:
         best = max(left, key=order)
-        if is_dangerous(bench, best.placed):
+        if is_dangerous(bench, best.placed) and not here(best):  # power up already is not taken down for it
             cold = [
                 j for j in left if not is_live(bench, j.placed) and j.bits >= 0.5 * best.bits and j.bits > 0
             ]
