@@ -93,6 +93,8 @@ class Dialogue:
                 return line
             if all(1 <= number <= len(choices) for number in numbers) and (several or len(numbers) == 1):
                 return tuple(number - 1 for number in numbers)
+            if any(line in str(choice).split() for choice in choices):
+                return line  # it is in the words of a choice, such as the type of a tube
             question = f"Numbers from 1 to {len(choices)}{'' if several else ', one of them'}."
 
 

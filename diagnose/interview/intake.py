@@ -9,7 +9,7 @@ from collections.abc import Callable, Mapping
 from typing import Final, TypeVar
 
 from diagnose.interview.course import Course
-from diagnose.interview.dialogue import NONE, Dialogue
+from diagnose.interview.dialogue import NONE, Dialogue, Ended
 from diagnose.interview.facts import Usable, choosable, fact_of, instruments_of, mains_of, one_of
 from diagnose.interview.search import Hit, signs
 from diagnose.model.case import Observation
@@ -21,6 +21,8 @@ Apply = Callable[[Change], Course]  # carries out a change, keeps it in the file
 T = TypeVar("T")
 
 SKIP: Final = "skip"
+HELP: Final = "help"
+FINISH: Final = "finish"
 _UNSURE: Final = frozenset({"?", "not sure", "don't know", "not known", "unknown", "dunno"})
 
 
@@ -53,10 +55,18 @@ def intake(dialogue: Dialogue, course: Course, apply: Apply) -> bool:
 
 
 def ask(dialogue: Dialogue, question: str) -> str:
-    """An answer, "" where it is not known; raises Skipped."""
+    """An answer, "" where it is not known; raises Skipped, and Ended where the person has had enough."""
     line = dialogue.ask(question)
+    while line.casefold() == HELP:
+        dialogue.say(
+            "Enter or `?` leaves a question out, `skip` all up to the safety of the bench, `finish` ends. "
+            "All that is told here can be changed later."
+        )
+        line = dialogue.ask(question)
     if line.casefold() == SKIP:
         raise Skipped
+    if line.casefold() == FINISH:
+        raise Ended
     return "" if line.casefold() in _UNSURE else line
 
 

@@ -25,6 +25,7 @@ class Question:
     ask: str
     answers: Mapping[str, frozenset[str]]
     weight: tuple[int, int] = (0, 0)  # whether all rigs have the stage, and how much the book knows of it
+    tubes: bool = False
 
     def worth(self, chances: Mapping[str, float]) -> float:
         """Bits that the answer is expected to tell of which rig it is like."""
@@ -80,10 +81,14 @@ def nearest_rig(dialogue: Dialogue, book: Book) -> tuple[Rig, str]:
             break
         best = max(open_ones, key=lambda question: (round(question.worth(chances), 6), question.weight))
         left = [q for q in left if q.stage != best.stage or not best.stage]  # one for each kind of stage
-        left = [q for q in left if q is not best]
+        left = [
+            q for q in left if q is not best and not (q.tubes and best.tubes)
+        ]  # then what is built round them
         answers = list(best.answers)
         picked = dialogue.pick(f"{best.ask} A number, or `none` of these.", answers, several=False)
-        if isinstance(picked, str) or not picked:
+        if isinstance(picked, str):
+            picked = tuple(n for n, answer in enumerate(answers) if picked.casefold() in answer.casefold())
+        if len(picked) != 1:
             continue
         answer = answers[picked[0]]
         said.append(f"{best.ask.rstrip('?:.')}: {answer}")
@@ -116,7 +121,9 @@ def questions(book: Book) -> Iterator[Question]:
             continue
         tubes = {id: _tubes(stage.tubes) for id, stage in with_one.items() if stage.tubes}
         if len(tubes) == len(with_one):
-            yield from _told_apart(kind.id, f"{capital(kind.title)}, tubes:", {**tubes, **missing}, weight)
+            yield from _told_apart(
+                kind.id, f"{capital(kind.title)}, tubes:", {**tubes, **missing}, weight, tubes=True
+            )
         for feature in kind.features:
             values = {
                 id: str(features_of(book.rigs[id], stage).get(feature, "")).replace("_", " ")
@@ -128,14 +135,14 @@ def questions(book: Book) -> Iterator[Question]:
 
 
 def _told_apart(
-    stage: str, ask: str, values: Mapping[str, str], weight: tuple[int, int] = (0, 0)
+    stage: str, ask: str, values: Mapping[str, str], weight: tuple[int, int] = (0, 0), *, tubes: bool = False
 ) -> Iterator[Question]:
     answers: dict[str, set[str]] = {}
     for rig, value in values.items():
         if value:
             answers.setdefault(value, set()).add(rig)
     if len(answers) > 1:
-        yield Question(stage, ask, {value: frozenset(rigs) for value, rigs in answers.items()}, weight)
+        yield Question(stage, ask, {value: frozenset(rigs) for value, rigs in answers.items()}, weight, tubes)
 
 
 def _tubes(tubes: tuple[str, ...]) -> str:

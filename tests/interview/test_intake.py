@@ -5,9 +5,12 @@ from __future__ import annotations
 import io
 from collections.abc import Callable
 
+import pytest
+
 from diagnose.interview.course import Course
+from diagnose.interview.dialogue import Ended
 from diagnose.interview.intake import Change, intake
-from diagnose.interview.rig_choice import Question, choose_rig, questions
+from diagnose.interview.rig_choice import Question, choose_rig, nearest_rig, questions
 from tests.interview.bench import book, course, dialogue, seen
 
 SAFE = len(book().bench.safety)
@@ -153,3 +156,25 @@ def test_a_set_that_nobody_knows_anything_of_still_gets_a_rig() -> None:
     assert rig.id in book().rigs
     assert note
     assert "answer in words" in stream.getvalue()
+
+
+def test_help_and_the_end_are_understood_at_any_question() -> None:
+    """`finish` is no complaint, and `help` asks the question again."""
+    spoken, stream = dialogue(["help", "finish"])
+    now = course(safe=False)
+    with pytest.raises(Ended):
+        intake(spoken, now, lambda change: change(now))
+    assert "leaves a question out" in " ".join(stream.getvalue().split())
+    assert stream.getvalue().count("What is wrong with it?") == 2
+
+
+def test_a_kind_of_set_may_be_answered_by_a_word_of_the_choice() -> None:
+    """Such as the type of a tube, which is no number of the list; then what is built round the tubes is asked."""
+    spoken, stream = dialogue(["807", "", "", "", ""])
+    rig, note = nearest_rig(spoken, book())
+    finals = [stage.tubes for stage in rig.stages.values() if stage.kind == "final"]
+    assert any("807" in tubes for tubes in finals)
+    assert "807" in note
+    spoken, stream = dialogue([""] * 5)
+    nearest_rig(spoken, book())
+    assert stream.getvalue().count(", tubes:") == 1
