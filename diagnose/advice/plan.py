@@ -43,7 +43,7 @@ from diagnose.model.result import (
 
 SCREENED = 10  # checks judged exactly, of those that may be done now
 SCREENED_UNSAFE = 4  # the same, of those that are withheld
-SCREENED_HERE = 4  # of those that may be done now, how many at least that need no change of set-up
+SCREENED_NEAR = 4  # of these, those that promise most for their minutes from the bench as it is
 WORTH_SAYING = 0.01  # bits below which a check is not worth a line
 LARGE_ONES = 5  # of these, how many when the small budget of tables let nothing through
 SUSPECTS = 8  # most blamed parts among which the needed remedy is sought
@@ -99,10 +99,15 @@ def advise(
 
 
 def _screened(bench: Bench, now: Mapping[str, str], ranked: Sequence[Prospect]) -> list[Prospect]:
-    """The most promising, among them some that the bench as it is allows: these cost little more than a look."""
-    here = [p for p in ranked if not setup_cost(bench, now, p.check.check.setup)[1]][:SCREENED_HERE]
-    others = [p for p in ranked if p not in here]
-    kept = {p.check.id for p in (*here, *others[: SCREENED - len(here)])}
+    """The most promising, among them those that promise most for their minutes from the bench as it is."""
+
+    def rate(prospect: Prospect) -> float:
+        check = prospect.check.check
+        return prospect.score / max(check.minutes + setup_cost(bench, now, check.setup)[0], 1.0)
+
+    near = sorted(ranked, key=rate, reverse=True)[:SCREENED_NEAR]
+    others = [p for p in ranked if p not in near]
+    kept = {p.check.id for p in (*near, *others[: SCREENED - len(near)])}
     return [p for p in ranked if p.check.id in kept]
 
 

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from diagnose.advice.gates import setup_cost
 from diagnose.advice.outlook import Prospect
-from diagnose.advice.plan import _greedy, _Judged, _screened
+from diagnose.advice.plan import SCREENED, _greedy, _Judged, _screened
 from diagnose.files.read_book import load_book
 from diagnose.files.read_case import assembly_of
 from diagnose.model.assembly import Assembly, PlacedCheck
@@ -92,11 +92,11 @@ def test_equal_checks_take_the_fewest_changes(wanted: list[tuple[str, str]]) -> 
     assert len(visited) == len(set(wanted))
 
 
-def test_some_of_what_is_judged_needs_no_change() -> None:
+def test_some_of_what_is_judged_is_near() -> None:
     """However far down they stand by what they could tell: they cost little more than a look."""
     far = [Prospect(check({"power": "off", "cover": "off"}, f"far_{n}"), (), 1.0) for n in range(20)]
-    near = [Prospect(check(LIVE, f"near_{n}"), (), 0.1) for n in range(3)]
+    near = [Prospect(check(LIVE, f"near_{n}", 1.0), (), 0.3) for n in range(3)]
     kept = [prospect.check.id for prospect in _screened(rig().book.bench, LIVE, [*far, *near])]
-    assert len(kept) == 10
+    assert len(kept) == SCREENED
     assert kept[-3:] == ["near_0", "near_1", "near_2"]
     assert kept[:7] == [f"far_{n}" for n in range(7)]
