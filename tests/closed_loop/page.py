@@ -134,10 +134,9 @@ def _run_of(results: Results) -> Iterator[str]:
     said = f"""\
 ## What was run
 
-{len(singles)} sets with one fault, of the {all_causes} causes that the {len(head["rigs"])} rigs can have, and {len(pairs)} with two:
-the first ones of an order of all causes, and of {head["pairs"]} pairs on each rig, that seed {head["seed"]} mixes. {_time(head)}
-{len(orders)} of the sets with one fault were asked in the other orders too, which takes far longer. {few} of the
-sets had only one sign to start from, {len(silent)} showed nothing at all and were left out. An interview is broken off after {head["patience"]:g} seconds of the processor, and
+{len(singles)} sets with one fault, of the {all_causes} causes that the {len(head["rigs"])} rigs can have, and {len(pairs)} with two,
+taken in an order of all causes, and of {head["pairs"]} pairs on each rig, that seed {head["seed"]} mixes. {_time(head)}
+{len(orders)} of the sets with one fault were asked by stage too, fewer at random: that takes far longer. {few} of the sets had only one sign to start from, {len(silent)} showed nothing at all and were left out. An interview is broken off after {head["patience"]:g} seconds of the processor, and
 then counts as one that did not find the fault: {len(broken)} of {len(results.rows)}. All causes, which takes hours, and the page
 anew from the results that are kept:"""
     yield _wrapped(said)
@@ -149,6 +148,8 @@ python -m tests.closed_loop.run --page
 
 
 def _time(head: Row) -> str:
+    if head.get("note"):
+        return str(head["note"])
     if not head["minutes"]:
         return f"Every {head['share']}. of them was run." if head["share"] > 1 else "All were run."
     return f"No set was begun after {head['minutes']:g} minutes, on a machine busy with other work."
@@ -179,19 +180,20 @@ def _pairs(results: Results) -> Iterator[str]:
 
 
 def _against(results: Results, faults: int) -> Iterator[str]:
-    sets = {(row["rig"], *row["causes"]) for row in results.of(faults, BY_STAGE)}
-    if not sets:
-        yield _wrapped("None of these sets was asked in the other orders.")
-        return
-    rows = [
-        (way, [row for row in results.of(faults, way) if (row["rig"], *row["causes"]) in sets])
-        for way in WAYS
-    ]
-    yield _wrapped(f"{len(sets)} of these sets were asked in all three ways:")
-    yield _table("way", rows, results, pairs=faults > 1)
-    first, *others = (median(map(results.to_working, found)) for _, found in rows)
-    shares = (f"{first / other:.2f} of those {way}" for (way, _), other in zip(rows[1:], others, strict=True))
-    yield _wrapped(f"Median minutes to a working set, as the interview asks: {' and '.join(shares)}.")
+    """The interview beside each other order, over the sets that were asked in both."""
+    advised = {(row["rig"], *row["causes"]): row for row in results.of(faults, ADVISED)}
+    for way in WAYS[1:]:
+        others = [row for row in results.of(faults, way) if (row["rig"], *row["causes"]) in advised]
+        if not others:
+            yield _wrapped(f"None of these sets was asked {way}.")
+            continue
+        rows = [(ADVISED, [advised[row["rig"], *row["causes"]] for row in others]), (way, others)]
+        yield _wrapped(f"{len(others)} of these sets were asked {way} too:")
+        yield _table("way", rows, results, pairs=faults > 1)
+        ours, theirs = (list(map(results.to_working, found)) for _, found in rows)
+        yield _wrapped(f"""\
+Minutes to a working set, of those {way}: {median(ours) / median(theirs):.2f} in the median, {sum(ours) / sum(theirs):.2f} over
+all of them together.""")
 
 
 def _table(
