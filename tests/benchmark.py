@@ -1,6 +1,6 @@
 """How long things take on this machine: `python -m tests.benchmark [SECTION...]`.
 
-Sections: case, abnormal, soft, book, batch, start, library. Without one, all of them.
+Sections: case, abnormal, soft, book, batch, start, library, next, evidence. Without one, all of them.
 """
 
 from __future__ import annotations
@@ -13,20 +13,29 @@ import tempfile
 import time
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
+from dataclasses import replace
+from functools import partial
+from itertools import islice
 from pathlib import Path
 from statistics import median
 
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the command does, before numpy is imported
+
 import numpy as np
 
-from diagnose.commands.opening import open_book
+from diagnose.commands.opening import assembly_for, open_book, open_case
 from diagnose.diagnosis import diagnose
 from diagnose.evidence.collect import collect
+from diagnose.evidence.expected import expectation
+from diagnose.evidence.grade import good_limits
+from diagnose.evidence.path import path_of
 from diagnose.files.find import rules_folder
 from diagnose.files.read_book import load_book
 from diagnose.files.read_case import assembly_of
 from diagnose.inference.contraction import TooWide
 from diagnose.inference.question import Question, answer, ask
-from diagnose.model.assembly import Assembly
+from diagnose.model.assembly import Assembly, PlacedIndication
+from diagnose.model.case import Case, Observation, Work
 from tests.library_rig import presence_by_library
 from tests.sampled_cases import Wanted, sampled_case, write_case
 
@@ -34,6 +43,9 @@ ROOT = Path(__file__).parents[1]
 SEEDS = int(os.environ.get("SEEDS", "8"))
 BATCH = 200
 LIBRARY_SECONDS = 120
+NEXT_MS = 200.0  # what is aimed at on an idle machine: from an answer to the next question
+EVIDENCE_MS = 5.0  # the same, for the evidence of READINGS readings
+READINGS = 60
 DEPENDENCIES = "import yaml, jsonschema, rich.console, rich.text, pint, numpy"
 
 
@@ -48,6 +60,22 @@ def seconds(work: Callable[[], object]) -> float:
     started = time.perf_counter()
     work()
     return time.perf_counter() - started
+
+
+def processor_seconds(work: Callable[[], object]) -> float:
+    """The processor time that a piece of work takes, whatever else the machine does."""
+    started = time.process_time()
+    work()
+    return time.process_time() - started
+
+
+def against(times: list[float], aim: float) -> str:
+    """Median and worst in milliseconds, and each as a ratio to what is aimed at."""
+    middle, worst = 1e3 * median(times), 1e3 * max(times)
+    return (
+        f"median {middle:7.1f} ms ({middle / aim:5.2f} of {aim:g} ms)"
+        f"   worst {worst:7.1f} ms ({worst / aim:5.2f})"
+    )
 
 
 def spread(times: list[float]) -> str:
@@ -90,13 +118,7 @@ def _diagnoses(
 ) -> Iterator[Callable[[], bool]]:
     for seed in range(SEEDS):
         case = sampled_case(assembly, seed, wanted)
-        yield (
-            lambda case=case: (
-                diagnose(  # type: ignore[misc]
-                    assembly, case, advice=advice, details=details
-                ).exact
-            )
-        )
+        yield lambda case=case: diagnose(assembly, case, advice=advice, details=details).exact  # type: ignore[misc]
 
 
 def _answers(assembly: Assembly, wanted: Wanted) -> Iterator[Callable[[], bool]]:
@@ -190,8 +212,8 @@ def start_up() -> None:
         }
         _python(*words["report"])  # compiles the book
         times = {
-            name: median(seconds(lambda w=w: _python(*w)) for _ in range(9)) for name, w in words.items()
-        }  # type: ignore[misc]
+            name: median(seconds(partial(_python, *each)) for _ in range(9)) for name, each in words.items()
+        }
     for name, taken in times.items():
         print(f"{name:12} {1e3 * taken:5.0f} ms   {taken / times['bare import']:.2f} times the bare import")
 
@@ -243,6 +265,85 @@ def one(rig: str, readings: str, abnormal: str) -> None:
     )
 
 
+def next_question() -> None:
+    """From an answer to the next question over the demo cases and their beginnings, the answer before not timed.
+
+    Processor time of this process, against what is aimed at on an idle machine. With work done: all that was
+    observed lies before work on the leading part, and some of it is read again.
+    """
+    book = open_book(None)
+    times: dict[str, dict[str, float]] = {"before any work": {}, "with work done": {}}
+    for path in sorted((ROOT / "cases").glob("*.yaml")):
+        case = open_case(path, book).case
+        if case is None:
+            raise AssertionError(f"{path} is no case")
+        assembly = assembly_for(case, book)
+        for kind, cases in zip(times, (_beginnings(case), _worked_on(assembly, case)), strict=True):
+            for each in cases:
+                before = replace(each, observations=each.observations[:-1])
+                diagnose(assembly, before, details=False)
+                taken = processor_seconds(partial(diagnose, assembly, each, details=False))
+                times[kind][f"{case.id}, {len(each.observations)} answers"] = taken
+    for kind, found in times.items():
+        worst = max(found, key=found.__getitem__)
+        print(
+            f"next question, {kind:16} {against(list(found.values()), NEXT_MS)}, {len(found)} cases; worst {worst}"
+        )
+
+
+def _beginnings(case: Case) -> Iterator[Case]:
+    """The first 2, 5, 10 answers of a case, and all."""
+    count = len(case.observations)
+    for first in sorted({n for n in (2, 5, 10, count) if n <= count}):
+        yield replace(case, observations=case.observations[:first])
+
+
+def _worked_on(assembly: Assembly, case: Case) -> Iterator[Case]:
+    """The case with its leading part worked on, and its first 2, 5 or all observations made again after that."""
+    parts = diagnose(assembly, case, advice=False, details=False).parts
+    lead = next((part.id for part in parts if not part.unnamed), None)
+    if case.work or lead is None:
+        return
+    before = tuple(replace(o, period=0) for o in case.observations)
+    count = len(before)
+    for again in sorted({n for n in (2, 5, count) if n <= count}):
+        now = tuple(replace(o, period=1) for o in case.observations[:again])
+        yield replace(case, observations=(*before, *now), work=(Work("done", parts=(lead,)),))
+
+
+def evidence() -> None:
+    """Findings of a case with 60 readings of a good set, read on as many bands as it takes (processor time)."""
+    for id, assembly in assemblies().items():
+        case = _good_readings(assembly, READINGS)
+        collect(assembly, case)
+        times = [processor_seconds(partial(collect, assembly, case)) for _ in range(SEEDS)]
+        print(f"{id:12} {len(case.observations)} readings  {against(times, EVIDENCE_MS)}")
+
+
+def _good_readings(assembly: Assembly, count: int) -> Case:
+    case = Case("good", assembly.rig.id, mains=assembly.rig.mains_voltage)
+    read = (
+        replace(observation, value=value)
+        for band in ("", *assembly.rig.bands)
+        for name, placed in assembly.indications.items()
+        if placed.indication.unit and placed.indication.sort != "instrument"
+        for observation in [Observation(name, value=1.0, band=band)]
+        if (value := _good_value(assembly, case, placed, observation)) is not None
+    )
+    return replace(case, observations=tuple(islice(read, count)))
+
+
+def _good_value(
+    assembly: Assembly, case: Case, placed: PlacedIndication, observation: Observation
+) -> float | None:
+    """What the meter shows on a good set; None where nothing is known of that."""
+    if placed.indication.scale != "ratio":
+        limits = good_limits(placed.indication.states)
+        return sum(limits) / 2.0 if limits else None
+    expected = expectation(assembly, case, observation)
+    return path_of(assembly, case, placed, observation, expected, None).expected if expected else None
+
+
 SECTIONS: dict[str, Callable[[], None]] = {
     "case": per_case,
     "abnormal": growth_with_abnormal,
@@ -251,6 +352,8 @@ SECTIONS: dict[str, Callable[[], None]] = {
     "batch": batch,
     "start": start_up,
     "library": library,
+    "next": next_question,
+    "evidence": evidence,
 }
 
 

@@ -4,7 +4,12 @@ from __future__ import annotations
 
 import os
 
-from hypothesis import settings
+# Before anything imports numpy: its threads wait for each other on a busy machine, and the tables are small.
+# The command does the same.
+for _threads in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
+    os.environ.setdefault(_threads, "1")
+
+from hypothesis import settings  # noqa: E402
 
 # A shared machine is slow at times; a test that times out then says nothing about the program.
 settings.register_profile("usual", deadline=None)

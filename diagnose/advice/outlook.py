@@ -18,9 +18,8 @@ from diagnose.model.assembly import Assembly, PlacedCheck
 MOST_OUTCOMES = 8
 BUDGET = 5e5  # cells of one product of tables: a check beyond is judged by less, or later
 LARGE_BUDGET = 2e7  # the same, where nothing could be judged within the small one
-LITTLE = 2e7  # work of all variants that is done soon whatever it is spent on
+LITTLE = 2e7  # work of all variants together past which each check is better looked at by itself
 FEW = 3  # checks that are looked at together where all of them together make it too wide
-WIDENED = 2.0  # times which the work on several checks at once may grow
 WORTH_JUDGING = 0.005  # difference in reach below which a check tells nothing
 
 
@@ -113,23 +112,24 @@ class Outlooks:
             within = budget if alone else min(budget, MOST_OUTCOMES * budget / variants)
             structure = self._layout(opened).planned(within, patient=not alone)
         except TooWide:
-            if alone or self._work_unopened(budget) == np.inf:  # then each is too wide
+            hopeless = len(opened) <= FEW and not self._fits(budget)
+            if alone or hopeless:  # what is too wide with nothing opened seldom becomes narrower
                 return
         else:
-            work = structure.contraction.work
-            if alone or variants * work <= LITTLE or work <= WIDENED * self._work_unopened(budget):
+            if alone or variants * structure.contraction.work <= LITTLE:
                 self._solve(structure, opened)
                 return
         size = FEW if len(opened) > FEW else 1
         for first in range(0, len(opened), size):
             self._look(opened[first : first + size], budget)
 
-    def _work_unopened(self, budget: float) -> float:
-        """The work on the question with nothing opened, infinite if that is past the budget."""
+    def _fits(self, budget: float) -> bool:
+        """Whether the question is narrow enough with nothing opened."""
         try:
-            return self._layout(()).planned(budget, patient=True).contraction.work
+            self._layout(()).planned(budget)
         except TooWide:
-            return np.inf
+            return False
+        return True
 
     def _layout(self, opened: Sequence[_Open]) -> Layout:
         key = tuple(each.names for each in opened)
