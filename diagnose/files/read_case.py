@@ -209,7 +209,11 @@ def _work(root: Node, names: RigNames, faults: Faults) -> Iterator[Work]:
         said = values.scalars(node, "parts")
         parts = filter(None, (choice(part, "part of this rig", names.modes, faults) for part in said))
         if node.entries:
-            yield Work(values.text(node, "did"), answers, tuple(parts), node.place)
+            meant = values.scalars(node, "cures")
+            causes = filter(None, (choice(c, "cause on this rig", names.causes(), faults) for c in meant))
+            cures = tuple(causes)
+            worked_on = dict.fromkeys([*parts, *(cause.rpartition(".")[0] for cause in cures)])
+            yield Work(values.text(node, "did"), answers, tuple(worked_on), cures, node.place)
 
 
 def _confirmed(node: Node | None, names: RigNames, faults: Faults) -> tuple[str, ...] | None:

@@ -100,11 +100,13 @@ def _fact(value: object) -> str:
 
 
 def _work(work: Work) -> str:
-    if not (work.answers or work.parts):
+    if not (work.answers or work.parts or work.cures):
         return word(work.did)
     entries = {"did": word(work.did)}
     if work.parts:
         entries["parts"] = listing(map(word, work.parts))
+    if work.cures:
+        entries["cures"] = listing(map(word, work.cures))
     if work.answers:
         entries["answers"] = word(work.answers)
     return mapping(entries)

@@ -62,7 +62,13 @@ class _Asked:
     ) -> None:
         self.bones, self.network, self.periods = bones, network, periods
         self.observed, self.likely = observed, likely
-        times = (periods.count, periods.first, _items(periods.touched), _items(periods.before))
+        times = (
+            periods.count,
+            periods.first,
+            _items(periods.touched),
+            _items(periods.before),
+            _items(periods.meant),
+        )
         modes = None if likely is None else tuple((part, _items(modes)) for part, modes in likely.items())
         self._key = (bones, network, times, observed, modes)
 
@@ -166,14 +172,13 @@ class _Unrolling:
     def _life(self, node: int, name: str) -> int:
         """The node of a part's life; other parts ruin it there."""
         data = self.network.nodes[node]
-        works = self._works(name)
         prior = data.leak.tolist()
         for _ in range(self.periods.before.get(name, 0)):
-            found = lives(prior, works, self.harm, 2)
+            found = lives(prior, [self._cures(name, None)], self.harm)
             prior = [sum(c for life, c in found.items() if life[-1] == s) for s in range(len(prior))]
-        count = 1 + self.periods.last(name)
-        own = lives(prior, works, self.harm, count)
-        ruins = [self._ruined(name, arrow, works, count) for arrow in self.network.into[node]]
+        works = [self._cures(name, work) for work in self.periods.touched.get(name, ())]
+        own = lives(prior, works, self.harm)
+        ruins = [self._ruined(name, arrow, works) for arrow in self.network.into[node]]
         every = dict.fromkeys([*own, *(life for _, rows, _ in ruins for row in rows for life in row)])
         known = sorted(every, key=lambda life: (sum(map(bool, life)), life))  # the good one first
         known = [life for life in known if self._reckoned_with(name, life)]
@@ -209,23 +214,33 @@ class _Unrolling:
         rows: Array = np.eye(size)[[*states, *(0,) * (self.likely is not None)]]
         return rows
 
-    def _works(self, name: str) -> list[float]:
-        """How often the remedy of each state works; of the good one nothing is said."""
+    def _cures(self, name: str, work: int | None) -> list[float]:
+        """How often a piece of work cures each state; of the good one nothing is said.
+
+        Where it is said which cause it was the remedy of, only modes that have the same remedy are cured.
+        """
         placed = self.bones.assembly.parts[name]
+        meant = self.periods.meant.get((name, -1 if work is None else work), ())
+        done = {
+            remedy.do
+            for mode in placed.part.modes
+            if placed.cause_id(mode) in meant and (remedy := placed.remedy(mode)) is not None
+        }
         remedies = [placed.remedy(mode) for mode in placed.part.modes]
-        return [0.0, *(remedy.works if remedy is not None else 0.0 for remedy in remedies)]
+        return [0.0, *(r.works if r is not None and (not done or r.do in done) else 0.0 for r in remedies)]
 
     def _ruined(
-        self, name: str, arrow: Arrow, works: Sequence[float], count: int
+        self, name: str, arrow: Arrow, works: Sequence[Sequence[float]]
     ) -> tuple[int, list[Mapping[Life, float]], bool]:
         """The lives that another part draws on this one, for each of its own states or lives."""
         above = self.bones.names[arrow.parent]
         rows: list[Mapping[Life, float]] = []
         for theirs in self.lives.get(above, [(state,) for state in range(len(arrow.draws))]):
-            states = [self._state(above, theirs, self.periods.began(name, copy)) for copy in range(count)]
-            rows.append(ruined([arrow.draws[state].tolist() for state in states], works, count))
+            copies = range(1 + len(works))
+            states = [self._state(above, theirs, self.periods.began(name, copy)) for copy in copies]
+            rows.append(ruined([arrow.draws[state].tolist() for state in states], works))
         if self.likely is not None and above in self.lives:
-            rows.append(ruined([arrow.draws[0].tolist()] * count, works, count))
+            rows.append(ruined([arrow.draws[0].tolist()] * (1 + len(works)), works))
         return self.life_of.get(above, self.now.get(above, -1)), rows, arrow.carries_blame
 
     def _state(self, name: str, life: Life, period: int) -> int:

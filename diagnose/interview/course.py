@@ -10,7 +10,15 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Final, TypeVar
 
-from diagnose.advice.gates import after, at_hand, is_dangerous, is_live, missing_proofs, setup_cost
+from diagnose.advice.gates import (
+    after,
+    at_hand,
+    is_dangerous,
+    is_live,
+    missing_proofs,
+    not_found_yet,
+    setup_cost,
+)
 from diagnose.advice.plan import described
 from diagnose.diagnosis import diagnose
 from diagnose.evidence.collect import collect
@@ -122,19 +130,22 @@ class Course:
         case = replace(self.case, bench=after(self.case.bench, placed.check.setup))
         return self._with(case).prove(placed.check.proves)
 
-    def did(self, work: str, parts: Sequence[str] = (), answers: str = "") -> Course:
-        """With a piece of work; what was observed before it belongs to the time before, and live set-ups are left.
+    def did(
+        self, work: str, parts: Sequence[str] = (), answers: str = "", cures: Sequence[str] = ()
+    ) -> Course:
+        """With a piece of work, if that is known with the causes whose remedy it was; what was observed before it belongs to the time before, and live set-ups are left.
 
         What only answers a stop order and was done to no part leaves the set as it was, and its signs with it.
         """
-        done, changes = len(self.case.work), bool(parts) or not answers
+        new = Work(work, answers, tuple(dict.fromkeys(parts)), tuple(cures))
+        done, changes = len(self.case.work), _changes(new)
         observations = tuple(
             replace(o, period=done if changes else None)
             if (o.period is None if changes else o.period == done)
             else o
             for o in self.case.observations
         )
-        work_done = (*self.case.work, Work(work, answers, tuple(dict.fromkeys(parts))))
+        work_done = (*self.case.work, new)
         setups = self.assembly.book.bench.setups
         bench = {
             group: setups[group].first if setups[group].states[state].live else state
@@ -292,10 +303,15 @@ class Course:
         return tuple(finding for finding in last.values() if finding.abnormal)
 
     @property
+    def last_change(self) -> Work | None:
+        """The last work that may have changed the set: all but what only answers a stop order, as switching off."""
+        return next((work for work in reversed(self.case.work) if _changes(work)), None)
+
+    @property
     def fresh_trouble(self) -> tuple[str, ...]:
-        """Signs of now that were not seen before the last work: what was touched last is the first suspect."""
+        """Signs of now that were not seen before the last change: what was touched last is the first suspect."""
         seen = {finding.name for finding in self.before}
-        return tuple(name for name in self.abnormal if name not in seen) if self.case.work else ()
+        return tuple(name for name in self.abnormal if name not in seen) if self.last_change else ()
 
     # what to do next
 
@@ -327,7 +343,7 @@ class Course:
     @property
     def under_order(self) -> bool:
         """Whether a sign that gave a stop order is still there: cold checks come first, whatever live ones would tell."""
-        return any(work.answers in self.abnormal for work in self.case.work if work.answers)
+        return bool(not_found_yet(self.assembly, self.case, self.found))
 
     @cached_property
     def closing(self) -> Closing | None:
@@ -379,7 +395,7 @@ class Course:
 
         Nobody is sent to a live high-voltage rail for a proof alone: what only such a check shows is left out.
         """
-        if not self.case.work or (self.case.work[-1].answers and not self.case.work[-1].parts):
+        if not self.case.work or not _changes(self.case.work[-1]):
             return ()
         names: list[str] = []
         for part in self.case.work[-1].parts:
@@ -412,7 +428,8 @@ class Course:
     def _possible(self) -> tuple[PlacedCheck, ...]:
         """Checks that can be done on this bench and are safe as it is."""
         bench = self.assembly.book.bench
-        return tuple(c for c in at_hand(self.assembly, self.case) if not missing_proofs(bench, self.case, c))
+        checks = (c for c in at_hand(self.assembly, self.case) if not missing_proofs(bench, self.case, c))
+        return tuple(c for c in checks if not (self.under_order and is_live(bench, c)))
 
     def _minutes(self, check: PlacedCheck) -> float:
         bench = self.assembly.book.bench
@@ -460,6 +477,11 @@ class Course:
 def begin(book: Book, case: Case) -> Course:
     """The course of a case of a rig in the book."""
     return Course(assembly_of(book, case.rig, tuple(case.meters.values())), case)
+
+
+def _changes(work: Work) -> bool:
+    """Whether work may have changed the set: what only answers a stop order and was done to no part leaves it."""
+    return bool(work.parts) or not work.answers
 
 
 def _without(items: tuple[T, ...], index: int) -> tuple[T, ...]:

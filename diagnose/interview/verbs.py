@@ -130,14 +130,15 @@ def did(session: Session, rest: str) -> None:
         remedies = [part.causes[0].remedy for part in chosen]
         words = "; ".join(r.do if r else p.title for r, p in zip(remedies, chosen, strict=True))
         done_to = [part.id for part in chosen]
+        cures = [part.causes[0].id for part in chosen if part.causes[0].remedy is not None]
     else:
-        done_to = []
+        done_to, cures = [], []
     answered = [o.id for o in orders if dialogue.yes(f"Does this answer the order: {o.text} [y/n]")]
     if given is None:
         done_to = _parts(session, words)
     session.step = None
     for order in answered or [""]:
-        session.apply(lambda now, order=order: now.did(words, done_to, order))  # type: ignore[misc]
+        session.apply(lambda now, order=order: now.did(words, done_to, order, cures))  # type: ignore[misc]
     named = listed(session.words.part(part) for part in done_to)
     dialogue.say(f"Entered: work, {words}{f' ({named})' if named else ''}.")
     for part in done_to:

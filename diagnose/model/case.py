@@ -52,6 +52,7 @@ class Work:
     did: str
     answers: str = ""
     parts: tuple[str, ...] = ()  # the parts it was done to
+    cures: tuple[str, ...] = ()  # the causes whose remedy it was; none: whatever was bad in its parts
     place: Place = NOWHERE
 
 

@@ -12,27 +12,27 @@ from typing import TypeAlias
 Life: TypeAlias = tuple[int, ...]  # state of the part in each of its copies; 0 is good
 
 
-def lives(prior: Sequence[float], works: Sequence[float], harm: float, copies: int) -> dict[Life, float]:
+def lives(prior: Sequence[float], works: Sequence[Sequence[float]], harm: float) -> dict[Life, float]:
     """Every life that can be, with its chance; the good one comes first.
 
-    prior: (S,), chance of each state before all work. works: (S,), how often the remedy of each mode
-    works (of the good state: not used). harm: chance that work leaves a good part bad. `copies` from 1.
+    prior: (S,), chance of each state before all work. works: (W, S), for each piece of work how often it cures
+    each mode (of the good state: not used). harm: chance that work leaves a good part bad.
     """
     found: dict[Life, float] = {(s,): chance for s, chance in enumerate(prior) if chance > 0 or not s}
-    for _ in range(copies - 1):
-        found = _after_work(found, works, harmed(prior, harm))
+    for cures in works:
+        found = _after_work(found, cures, harmed(prior, harm))
     return found
 
 
-def ruined(chances: Sequence[Sequence[float]], works: Sequence[float], copies: int) -> dict[Life, float]:
+def ruined(chances: Sequence[Sequence[float]], works: Sequence[Sequence[float]]) -> dict[Life, float]:
     """The same for a part that is ruined by another, and for no other reason.
 
-    chances: (copies, S), chance that each state is brought about in each copy, the good one for none: what ruined
+    chances: (1 + W, S), chance that each state is brought about in each copy, the good one for none: what ruined
     a part ruins the new one too, as long as it is there.
     """
     found: dict[Life, float] = {(s,): c for s, c in enumerate(chances[0]) if c > 0 or not s}
-    for copy in range(1, copies):
-        found = _after_work(found, works, chances[copy])
+    for cures, afresh in zip(works, chances[1:], strict=True):
+        found = _after_work(found, cures, afresh)
     return found
 
 

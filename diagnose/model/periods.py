@@ -29,6 +29,8 @@ class Periods:
     first: int = 0
     touched: Mapping[str, tuple[int, ...]] = field(default_factory=dict)
     before: Mapping[str, int] = field(default_factory=dict)  # pieces of work on each part before `first`
+    # of a part and a piece of work, from 0: the causes that it was the remedy of, where that is said
+    meant: Mapping[tuple[str, int], tuple[str, ...]] = field(default_factory=dict)
 
     def period(self, given: int | None) -> int:
         """The period of an observation; one that says nothing was made after all work."""
@@ -64,12 +66,16 @@ def periods_of(assembly: Assembly, case: Case, since: int = 0) -> Periods:
     first = since
     touched: dict[str, list[int]] = {}
     done: dict[str, list[int]] = {}
+    meant: dict[tuple[str, int], tuple[str, ...]] = {}
     for number, work in enumerate(case.work):
         parts = [part for part in work.parts if part in assembly.parts]
         if not parts and not work.answers:  # what only answers a stop order changes nothing
             first = max(first, number + 1)
         for name in parts:
             done.setdefault(name, []).append(number)
+            causes = tuple(cause for cause in work.cures if cause.rpartition(".")[0] == name)
+            if causes:
+                meant[name, number] = causes
         for name in (*parts, *_led_to(assembly, parts)):
             touched.setdefault(name, []).append(number)
     for works in done.values():
@@ -82,6 +88,7 @@ def periods_of(assembly: Assembly, case: Case, since: int = 0) -> Periods:
         first,
         {name: works for name, works in late.items() if works},
         {name: number for name, number in early.items() if number},
+        meant,
     )
 
 

@@ -142,7 +142,7 @@ class _Interview:
             account.first, account.first_right = kind, bool(needed)
         account.proposed.append(cause.id)
         account.remedy_minutes += cause.remedy.minutes
-        self.course = self.course.did(cause.remedy.do, [cause.part])
+        self.course = self.course.did(cause.remedy.do, [cause.part], cures=[cause.id])
         if needed:
             account.found += needed
             for part in {self.assembly.cause(each)[0].id for each in needed}:
