@@ -178,6 +178,14 @@ class Held:
         return "Held(book)"
 
 
+def _work(draw: st.DrawFn, names: RigNames) -> Work:
+    """A piece of work; what it cures is among its parts."""
+    cures = tuple(some(draw, names.causes()))
+    parts = dict.fromkeys([*some(draw, names.modes), *(cause.rpartition(".")[0] for cause in cures)])
+    answers = draw(st.sampled_from(["", *names.stops]))
+    return Work(draw(texts) or "-", answers, tuple(parts), cures)
+
+
 @st.composite
 def cases(draw: st.DrawFn, held: Held) -> Case:
     """A case of one of the rigs of the book."""
@@ -186,10 +194,7 @@ def cases(draw: st.DrawFn, held: Held) -> Case:
     described = {id: _meter(draw, book, id) for id in some(draw, ["vom", "old_probe", "9"], 2)}
     assembly = assembly_of(book, rig.id, tuple(described.values()))
     names: RigNames = names_on(book, assembly.rig)
-    work = tuple(
-        Work(draw(texts) or "-", draw(st.sampled_from(["", *names.stops])), tuple(some(draw, names.modes)))
-        for _ in range(draw(st.integers(0, 3)))
-    )
+    work = tuple(_work(draw, names) for _ in range(draw(st.integers(0, 3))))
     desk = Desk(rig, names, book.bench, Faults(), {**book.meters, **described}, len(work))
     setups = book.bench.setups
     return Case(
