@@ -112,14 +112,14 @@ class Outlooks:
             within = budget if alone else min(budget, MOST_OUTCOMES * budget / variants)
             structure = self._layout(opened).planned(within, patient=not alone)
         except TooWide:
-            hopeless = len(opened) <= FEW and not self._fits(budget)
-            if alone or hopeless:  # what is too wide with nothing opened seldom becomes narrower
+            if alone:
                 return
         else:
             if alone or variants * structure.contraction.work <= LITTLE:
                 self._solve(structure, opened)
                 return
-        size = FEW if len(opened) > FEW else 1
+        # what is too wide with nothing opened is so with several at once; with one it seldom becomes narrower
+        size = FEW if len(opened) > FEW and self._fits(budget) else 1
         for first in range(0, len(opened), size):
             self._look(opened[first : first + size], budget)
 
