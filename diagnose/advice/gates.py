@@ -1,7 +1,8 @@
 """Safety before worth: which checks may be offered at all.
 
 A live check is withheld until what its hazard needs has been proven on this bench; a check that proves
-something is never withheld, but for a standing stop order. What is not proven counts as unsafe.
+something is never withheld, but for a standing stop order. What is not proven counts as unsafe. While the
+cause of a sign that gave a stop order is not found, no check with power is offered that a cold one can spare.
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ from diagnose.model.assembly import Assembly, PlacedCheck
 from diagnose.model.case import Case
 from diagnose.model.conditions import holds
 from diagnose.model.knowledge import Bench
-from diagnose.model.result import StandingOrder
+from diagnose.model.result import Finding, StandingOrder
 
 
 def standing_orders(assembly: Assembly, case: Case, findings: Findings) -> tuple[StandingOrder, ...]:
@@ -40,6 +41,18 @@ def standing_orders(assembly: Assembly, case: Case, findings: Findings) -> tuple
             because = (*stop.observed, *(test.name for test in stop.order.facts))
             orders.append(StandingOrder(stop_id, stop.order.text.strip(), because))
     return tuple(orders)
+
+
+def not_found_yet(assembly: Assembly, case: Case, found: Mapping[str, Finding]) -> tuple[str, ...]:
+    """Signs that gave a stop order and are there still: work answered the order, and did not take the sign away."""
+    answered = {work.answers for work in case.work if work.answers}
+    names = [name for name in answered if name in found and found[name].abnormal]
+    for stop_id, stop in assembly.stop_orders.items():
+        if stop_id in answered and all(
+            name in found and found[name].state == state for name, state in stop.observed.items()
+        ):
+            names += [name for name in stop.observed if found[name].abnormal]
+    return tuple(sorted(set(names)))
 
 
 def missing_proofs(bench: Bench, case: Case, check: PlacedCheck) -> tuple[str, ...]:
@@ -130,6 +143,22 @@ def is_dangerous(bench: Bench, check: PlacedCheck) -> bool:
     """Whether the check is powered and its hazard asks for proofs: not a look at the panel meters."""
     hazard = bench.hazards.get(check.check.hazard)
     return hazard is not None and bool(hazard.needs) and is_live(bench, check)
+
+
+def limits_current(bench: Bench, check: PlacedCheck) -> bool:
+    """Whether the set is brought up with limited current for it."""
+    instrument = bench.instruments.get(check.check.instrument)
+    return instrument is not None and instrument.limits_current
+
+
+def risk(bench: Bench, check: PlacedCheck) -> tuple[bool, int, bool, float, str]:
+    """Orders checks from safe to dangerous: a hazard, how much of the set is powered, whether it is open."""
+    setup = check.check.setup
+    power = [
+        list(bench.setups[g].states).index(s) for g, s in setup.items() if bench.setups[g].states[s].live
+    ]
+    opened = any(bench.setups[group].states[state].needs_live for group, state in setup.items())
+    return is_dangerous(bench, check), max(power, default=0), opened, check.check.minutes, check.id
 
 
 def provers(checks: Iterable[PlacedCheck], wanted: Iterable[str]) -> tuple[PlacedCheck, ...]:

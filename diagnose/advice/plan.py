@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -13,8 +13,11 @@ from diagnose.advice.gates import (
     is_dangerous,
     is_live,
     judgeable,
+    limits_current,
     missing_proofs,
+    not_found_yet,
     provers,
+    risk,
     setup_cost,
 )
 from diagnose.advice.outlook import (
@@ -80,22 +83,56 @@ def advise(
     possible = [check for check in at_hand(assembly, case) if judgeable(assembly, findings, check)]
     suspects = [(question.bones.index[p.id], p.blame) for p in blamed]
     bench = assembly.book.bench
-    unsafe = {check.id for check in possible if missing_proofs(bench, case, check)}
-    prospects = [
-        *_screened(
-            bench,
-            case.bench,
-            promising(
-                assembly, question, [c for c in possible if c.id not in unsafe], suspects, len(possible)
-            ),
-        ),
-        *promising(assembly, question, [c for c in possible if c.id in unsafe], suspects, SCREENED_UNSAFE),
-    ]
     views = Outlooks(assembly, question, nodes)
-    judged = _judge(views, prospects, remedies, BUDGET)
-    if not any(j.bits >= WORTH_SAYING for j in judged):
-        judged = _judge(views, prospects[:LARGE_ONES], remedies, LARGE_BUDGET)
-    return _choose(assembly, case, ranking, blamed, judged, now, first_aid, most)
+
+    def worth(checks: Sequence[PlacedCheck]) -> list[_Judged]:
+        unsafe = {check.id for check in checks if missing_proofs(bench, case, check)}
+        safe = [c for c in checks if c.id not in unsafe]
+        prospects = [
+            *_screened(bench, case.bench, promising(assembly, question, safe, suspects, len(checks))),
+            *promising(assembly, question, [c for c in checks if c.id in unsafe], suspects, SCREENED_UNSAFE),
+        ]
+        judged = _judge(views, prospects, remedies, BUDGET)
+        if not any(j.bits >= WORTH_SAYING for j in judged):
+            judged = _judge(views, prospects[:LARGE_ONES], remedies, LARGE_BUDGET)
+        return judged
+
+    signs = not_found_yet(assembly, case, findings.counted)
+    if not signs:
+        return _choose(assembly, case, ranking, blamed, worth(possible), now, first_aid, most)
+    live = [check for check in possible if is_live(bench, check)]
+    judged = _coldest(bench, possible, worth)
+    advice = _choose(assembly, case, ranking, blamed, judged, now, first_aid, most, powered=False)
+    offered = {j.placed.id for j in judged}
+    refused = [p.check for p in promising(assembly, question, live, suspects, len(live))][:most]
+    because = _not_before(assembly, signs)
+    withheld = (Withheld(c.id, c.check.title, because) for c in refused if c.id not in offered)
+    return replace(advice, withheld=(*advice.withheld, *withheld)[:most])
+
+
+def _coldest(
+    bench: Bench, possible: Sequence[PlacedCheck], worth: Callable[[Sequence[PlacedCheck]], list[_Judged]]
+) -> list[_Judged]:
+    """What may be done while a sign that gave a stop order is there and its cause not found.
+
+    Checks without power as long as one of them would tell something; then one with power, the safest, and first
+    such as bring the set up with limited current.
+    """
+    live = [check for check in possible if is_live(bench, check)]
+    limited = [check for check in live if limits_current(bench, check)]
+    judged = worth([check for check in possible if not is_live(bench, check)])
+    if any(j.bits >= WORTH_SAYING for j in judged):
+        return judged
+    for checks in (limited, [check for check in live if check not in limited]):
+        telling = [j for j in worth(checks) if j.bits >= WORTH_SAYING]
+        if telling:
+            return [min(telling, key=lambda j: risk(bench, j.placed))]
+    return []
+
+
+def _not_before(assembly: Assembly, signs: Sequence[str]) -> str:
+    titles = ", ".join(assembly.indications[name].indication.title for name in signs)
+    return f"no power while the cause is not found yet: {titles}"
 
 
 def _screened(bench: Bench, now: Mapping[str, str], ranked: Sequence[Prospect]) -> list[Prospect]:
@@ -144,6 +181,7 @@ def _choose(
     now: float,
     first_aid: tuple[RankedCause, ...],
     most: int,
+    powered: bool = True,  # whether a safety fact may be proven with power on
 ) -> Advice:
     bench = assembly.book.bench
     allowed = [j for j in judged if j.bits >= WORTH_SAYING and not missing_proofs(bench, case, j.placed)]
@@ -155,7 +193,7 @@ def _choose(
     for need in wanted:
         # one check for each, a cold one if there is one
         proofs = sorted(provers(at_hand(assembly, case), [need]), key=lambda c: (is_live(bench, c), c.id))
-        if proofs and need not in chosen:
+        if proofs and need not in chosen and (powered or not is_live(bench, proofs[0])):
             picked.append(_Judged(proofs[0], None, 0.0, 0.0))
     shown = _render(assembly, case.bench, blamed, picked)
     remedy, reason = _remedy_first(assembly, ranking, shown, held)

@@ -84,6 +84,7 @@ def _instrument(id: str, node: Node, faults: Faults) -> Instrument:
         ),
         reads=tuple(unit for unit in reads if unit),
         always=values.flag(node, "always"),
+        limits_current=values.flag(node, "limits_current"),
     )
     usual = node.get("meter")
     if usual is None:

@@ -144,9 +144,8 @@ def _waiting(page: Page, shown: Turn) -> None:
 def _after_work(page: Page, course: Course) -> None:
     """What was touched last is the first suspect."""
     signs = listed(course.assembly.indications[n].indication.title for n in course.fresh_trouble[:3])
-    said = (
-        f"New since the last work: {signs}. Look first at what was touched last: {course.case.work[-1].did}."
-    )
+    work = course.last_change.did if course.last_change else ""
+    said = f"New since the last work: {signs}. Look first at what was touched last: {work}."
     page.say(styled((said, "caution")), indent=_LABEL)
 
 

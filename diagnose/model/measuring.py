@@ -57,7 +57,8 @@ class Instrument:
     """A sort of instrument of the bench. `kind` is the kind of stage whose parts can make it lie, if any.
 
     `meter` describes the usual one; `reads` lists the units of the quantities it is taken for by default.
-    `always`: it is at hand whatever a case says, as one's own eyes are.
+    `always`: it is at hand whatever a case says, as one's own eyes are. `limits_current`: the set is brought
+    up on it with little current or little voltage, so that a short does no more harm.
     """
 
     id: str
@@ -67,6 +68,7 @@ class Instrument:
     reads: tuple[str, ...] = ()
     meter: Meter | None = None
     always: bool = False
+    limits_current: bool = False
 
 
 @dataclass(frozen=True)
