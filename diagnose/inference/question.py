@@ -31,6 +31,8 @@ DOUBTED = 0.98  # how often an observation is right when some of them contradict
 LAST_RESORT = 25 * DEFAULT_BUDGET
 AS_GOOD = 0.1  # likelihood of the good state, of the greatest, from which an observation is hardened to it
 CLOSE_ENOUGH = 1e-6  # estimated error from rounding up to which a posterior is called exact
+BOUNDED = 2e7  # cells of one product of tables over all the worlds that are bounded at once
+ROUGHLY = 0.1  # accuracy of bounds, which are told by their orders of magnitude
 LEFT_OUT = 1e-7  # share of the evidence up to which an instrument that is astray may be left out
 WIDE = 3e6  # cells of one product of tables from which it pays to look for instruments that are true
 SHARED_BY = 4  # readings on one instrument from which it makes a network wide
@@ -293,7 +295,8 @@ def _shares_astray(question: Question, readings: Readings, suspects: Sequence[in
     worlds, rows = readings.bounds(question.network, suspects)
     asked = replace(question, likelihood={**question.likelihood, **rows})
     try:
-        log = log_evidence(asked.structure(marks=False), asked.likelihood, accuracy=1e-3)
+        structure = asked.structure(marks=False, budget=BOUNDED / len(worlds))
+        log = log_evidence(structure, asked.likelihood, accuracy=ROUGHLY)
     except (TooWide, Impossible):
         return nothing
     if np.isneginf(log[0]):
