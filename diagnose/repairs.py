@@ -40,7 +40,9 @@ def _repair(
     assembly: Assembly, number: int, did: str, part: str, lives: list[tuple[Life, float]], copy: int
 ) -> Repair:
     placed = assembly.parts[part]
-    modes = [(sum(_of(lives, copy - 1, state)), mode) for state, mode in enumerate(placed.part.modes, start=1)]
+    modes = [
+        (sum(_of(lives, copy - 1, state)), mode) for state, mode in enumerate(placed.part.modes, start=1)
+    ]
     chance, mode = max(modes, key=lambda item: item[0])
     return Repair(
         work=number + 1,

@@ -93,7 +93,13 @@ Check = Callable[[Survey], Iterable[Problem]]
 
 def survey(book: Book) -> Survey:
     """The book laid out over all its rigs."""
-    return Survey(book, {id: lay_out(assemble(book, at_bench(book, rig, book.meters.values()))) for id, rig in book.rigs.items()})
+    return Survey(
+        book,
+        {
+            id: lay_out(assemble(book, at_bench(book, rig, book.meters.values())))
+            for id, rig in book.rigs.items()
+        },
+    )
 
 
 def lay_out(assembly: Assembly) -> Laid:
