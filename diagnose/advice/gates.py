@@ -21,15 +21,19 @@ from diagnose.model.result import Finding, StandingOrder
 def standing_orders(assembly: Assembly, case: Case, findings: Findings) -> tuple[StandingOrder, ...]:
     """Stop orders in force: from a sign that is itself an order, or from observations and facts together.
 
-    An order that recorded work answers no longer stands. A sign keeps its order even where it cannot
-    be judged for the diagnosis: smoke is smoke.
+    An order that recorded work answers no longer stands; a sign that is seen again after work on a part gives a
+    new one. A sign keeps its order even where it cannot be judged for the diagnosis: smoke is smoke.
     """
     answered = {work.answers for work in case.work if work.answers}
+    # by which work on a part each was last answered; what only switched off after it leaves the sign where it is
+    last = {work.answers: (number, bool(work.parts)) for number, work in enumerate(case.work) if work.answers}
+    repaired = {name: number for name, (number, on_a_part) in last.items() if on_a_part}
     observed = {f.name: f for f in findings.all if f.state}
     orders: list[StandingOrder] = []
     for name, finding in observed.items():
         placed = assembly.indications[name]
-        if placed.indication.stop and finding.abnormal and name not in answered:
+        again = name in repaired and (finding.observation.period or 0) > repaired[name]
+        if placed.indication.stop and finding.abnormal and (name not in answered or again):
             orders.append(StandingOrder(name, placed.indication.stop.strip(), (name,)))
     for stop_id, stop in assembly.stop_orders.items():
         if stop_id in answered or not (stop.observed or stop.order.facts):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from diagnose.advice.gates import is_dangerous, is_live, limits_current, not_found_yet, risk
 from diagnose.evidence.collect import collect
+from diagnose.interview.course import begin
 from diagnose.model.case import Case, Observation, Work
 from tests.outside.bench import RIGS, bench, book
 
@@ -42,3 +43,15 @@ def test_some_checks_limit_the_current() -> None:
     """Every rig can be brought up on a lamp or a variable transformer."""
     for rig in RIGS:
         assert any(limits_current(book().bench, check) for check in bench(rig).assembly.checks.values())
+
+
+def test_a_sign_that_comes_back_after_a_repair_is_a_new_order() -> None:
+    """Smoke again after the part was renewed; switched off once more, the power is held back."""
+    begun = begin(book(), Case("set", "kestrel_30")).enter(Observation(SIGN, state="yes"))
+    repaired = begun.did("new bypass", parts=("final.screen_bypass",), answers=SIGN)
+    assert repaired.standing.stop_orders == ()
+    again = repaired.enter(Observation(SIGN, state="yes"))
+    assert [order.id for order in again.standing.stop_orders] == [SIGN]
+    off = again.did("switched off", answers=SIGN)
+    assert off.standing.stop_orders == ()
+    assert off.under_order
