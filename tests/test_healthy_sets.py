@@ -14,7 +14,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from diagnose.diagnosis import diagnose
@@ -88,7 +88,8 @@ METERS = (*VOLTMETERS, *MILLIAMMETERS, WATTMETER)
 
 EXAMPLES = settings().max_examples  # of the profile; one takes a second
 FROM_SET_TO_SET = 0.25  # of the tolerance: what good sets differ by here
-SOME_BLAME = 0.2  # of all parts together, where a proof reading is far off
+TELLS = 0.08  # relative standard uncertainty of a reading up to which it can tell such values from good ones
+SOME_BLAME = 0.1  # of all parts together, where a proof reading is far off
 LINE_WITHIN = 0.015  # what the meter on the line may be off
 
 
@@ -162,8 +163,15 @@ def healthy_case(assembly: Assembly, bench: Bench, wrong: tuple[str, float] | No
         if value is not None:
             value *= 1.0 + FROM_SET_TO_SET * placed.indication.tolerance * rng.uniform(-1.0, 1.0)
             value *= wrong[1] if wrong is not None and wrong[0] == name else 1.0
-            read.append(shown(assembly, case, name, value, bench, rng))
+            told = shown(assembly, case, name, value, bench, rng)
+            read.append(replace(told, mode=mode_for(assembly, case, name)))
     return replace(case, observations=tuple(read))
+
+
+def mode_for(assembly: Assembly, case: Case, name: str) -> str:
+    """The mode that a quantity is read in where the chart has it for another than that of the case; "" otherwise."""
+    modes = [row.mode for row in assembly.rig.chart if row.quantity == name]
+    return modes[0] if modes and not {"", case.mode} & set(modes) else ""
 
 
 def there_is(assembly: Assembly, case: Case, name: str) -> float | None:
@@ -175,7 +183,7 @@ def there_is(assembly: Assembly, case: Case, name: str) -> float | None:
             return None
         low, high = limits
         return 0.5 * (low + high) if low > 0 else 0.4 * high
-    expected = expectation(assembly, case, Observation(name))
+    expected = expectation(assembly, case, Observation(name, mode=mode_for(assembly, case, name)))
     if expected is None:
         return None
     meter, source = (
@@ -277,6 +285,10 @@ def test_at_the_same_threshold_a_faulty_set_is_not_called_good(
     measured = [name for name in assembly.rig.proof if assembly.indications[name].indication.scale == "ratio"]
     wrong = measured[which % len(measured)]
     found = judged(healthy_case(assembly, replace(bench, coarse=0, some=0.0), (wrong, factor)))
+    (path,) = [
+        f.path for f in found.findings if f.name == wrong and f.path is not None and not f.observation.made_of
+    ]
+    assume(path.spread < TELLS)  # a meter whose lowest range is too coarse for it tells nothing of it
     assert found.verdict.word != GOOD, wrong
     assert wrong in [f.name for f in found.findings if f.counted and f.abnormal]
     assert sum(part.blame for part in found.parts) > SOME_BLAME, wrong
