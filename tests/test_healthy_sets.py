@@ -253,7 +253,7 @@ def judged(case: Case) -> Diagnosis:
 
 
 @pytest.mark.parametrize("rig", rigs())
-@settings(max_examples=max(1, EXAMPLES // 20))
+@settings(max_examples=max(1, EXAMPLES // 33))
 @given(bench=BENCHES)
 def test_a_healthy_set_is_not_called_faulty(rig: str, bench: Bench) -> None:
     """Whatever the line, the meter and its range: no fault indicated, no part blamed beyond the threshold."""
@@ -275,7 +275,7 @@ def test_with_a_meter_that_fits_it_is_called_good(rig: str, line: float) -> None
 
 
 @pytest.mark.parametrize("rig", rigs())
-@settings(max_examples=max(1, EXAMPLES // 33))
+@settings(max_examples=max(1, EXAMPLES // 50))
 @given(bench=BENCHES, which=st.integers(0, 99), factor=st.sampled_from((0.45, 0.6, 1.6)))
 def test_at_the_same_threshold_a_faulty_set_is_not_called_good(
     rig: str, bench: Bench, which: int, factor: float
