@@ -113,8 +113,12 @@ class _Desk:
             self.check(reference.other, kind, unit)
 
     def _check_dimension(self, reference: Reference, found: str, unit: str) -> bool:
-        if _same(found, unit):
-            return True
+        try:
+            if _same(found, unit):
+                return True
+        except UnitError as no_unit:
+            self.faults.error(reference.place, "unit", str(no_unit))
+            return False
         wanted = f"{dimension(unit)} ({unit})" if unit else dimension(unit)
         name = _named(reference)
         said = f"`{name}` is {dimension(found)}, but {wanted} is wanted"
