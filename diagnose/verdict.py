@@ -43,7 +43,7 @@ def verdict(
     lead = leaders[0]
     unnamed = sum(part.blame for part in leaders if part.unnamed)
     best_named = max((part.blame for part in leaders if not part.unnamed), default=0.0)
-    if lead.unnamed and unnamed > best_named:
+    if lead.unnamed and unnamed > best_named and unnamed >= assembly.book.bench.advice["fault_indicated"]:
         return Verdict(
             UNLISTED,
             f"No listed fault explains these signs well. Look in the {lead.stage_title} for something "

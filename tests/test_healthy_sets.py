@@ -89,7 +89,7 @@ METERS = (*VOLTMETERS, *MILLIAMMETERS, WATTMETER)
 EXAMPLES = settings().max_examples  # of the profile; one takes a second
 FROM_SET_TO_SET = 0.25  # of the tolerance: what good sets differ by here
 TELLS = 0.08  # relative standard uncertainty of a reading up to which it can tell such values from good ones
-SOME_BLAME = 0.1  # of all parts together, where a proof reading is far off
+SOME_BLAME = 0.05  # of all parts together, where a proof reading is far off; the book has few causes of much grid current
 LINE_WITHIN = 0.015  # what the meter on the line may be off
 
 
@@ -253,7 +253,7 @@ def judged(case: Case) -> Diagnosis:
 
 
 @pytest.mark.parametrize("rig", rigs())
-@settings(max_examples=max(1, EXAMPLES // 33))
+@settings(max_examples=max(1, EXAMPLES // 20))
 @given(bench=BENCHES)
 def test_a_healthy_set_is_not_called_faulty(rig: str, bench: Bench) -> None:
     """Whatever the line, the meter and its range: no fault indicated, no part blamed beyond the threshold."""
@@ -275,7 +275,7 @@ def test_with_a_meter_that_fits_it_is_called_good(rig: str, line: float) -> None
 
 
 @pytest.mark.parametrize("rig", rigs())
-@settings(max_examples=max(1, EXAMPLES // 50))
+@settings(max_examples=max(1, EXAMPLES // 33))
 @given(bench=BENCHES, which=st.integers(0, 99), factor=st.sampled_from((0.45, 0.6, 1.6)))
 def test_at_the_same_threshold_a_faulty_set_is_not_called_good(
     rig: str, bench: Bench, which: int, factor: float
@@ -292,3 +292,12 @@ def test_at_the_same_threshold_a_faulty_set_is_not_called_good(
     assert found.verdict.word != GOOD, wrong
     assert wrong in [f.name for f in found.findings if f.counted and f.abnormal]
     assert sum(part.blame for part in found.parts) > SOME_BLAME, wrong
+
+
+def test_one_reading_that_a_coarse_meter_blurs_is_not_out_of_the_book() -> None:
+    """Nothing is blamed to speak of: so little speaks neither for a listed fault nor for one that is not."""
+    assembly = assembly_on_bench("petrel_90")
+    bench = Bench(124.5, -1.0, 0, 0, voltmeter=1, milliammeter=0, coarse=2, errors="high", seed=6, some=0.25)
+    found = judged(healthy_case(assembly, bench))
+    assert found.verdict.word in (GOOD, OPEN), found.verdict
+    assert not list(convicted(found))
