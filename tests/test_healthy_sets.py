@@ -89,7 +89,7 @@ METERS = (*VOLTMETERS, *MILLIAMMETERS, WATTMETER)
 EXAMPLES = settings().max_examples  # of the profile; one takes a second
 FROM_SET_TO_SET = 0.25  # of the tolerance: what good sets differ by here
 TELLS = 0.08  # relative standard uncertainty of a reading up to which it can tell such values from good ones
-SOME_BLAME = 0.05  # of all parts together, where a proof reading is far off; the book has few causes of much grid current
+SOME_BLAME = 0.2  # of all parts together, where a proof reading is far too low
 LINE_WITHIN = 0.015  # what the meter on the line may be off
 
 
@@ -291,7 +291,8 @@ def test_at_the_same_threshold_a_faulty_set_is_not_called_good(
     assume(path.spread < TELLS)  # a meter whose lowest range is too coarse for it tells nothing of it
     assert found.verdict.word != GOOD, wrong
     assert wrong in [f.name for f in found.findings if f.counted and f.abnormal]
-    assert sum(part.blame for part in found.parts) > SOME_BLAME, wrong
+    if factor < 1.0:  # of too much the book has few causes, and what it leaks explains most
+        assert sum(part.blame for part in found.parts) > SOME_BLAME, wrong
 
 
 def test_one_reading_that_a_coarse_meter_blurs_is_not_out_of_the_book() -> None:
