@@ -13,7 +13,7 @@ from diagnose.evidence.derived import Workings
 from diagnose.evidence.drift_logs import drift_figures, fitted
 from diagnose.evidence.limits import flags
 from diagnose.inference.conflict import tail
-from diagnose.inference.question import Answer, answer, put
+from diagnose.inference.question import Answer, solved
 from diagnose.inference.sets import all_blameless, explanations
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case
@@ -30,9 +30,8 @@ def diagnose(
     assembly: Assembly, case: Case, *, advice: bool = True, details: bool = True, most: int = 5
 ) -> Diagnosis:
     """All that can be said of a case. `advice` asks for next checks, `details` for sets and conflict."""
-    findings, asked = put(assembly, case)
+    findings, posterior = solved(assembly, case)
     orders = standing_orders(assembly, case, findings)
-    posterior = answer(asked)
     workings = Workings(assembly, case, findings.all)
     ranking = rank(assembly, posterior)
     next_steps: Advice | None = None
@@ -70,6 +69,7 @@ def diagnose(
         repairs=repairs(assembly, case, findings, posterior),
         see_again=tuple(finding.name for finding in to_see_again(assembly, case, findings)),
         left_out=posterior.question.left_out,
+        set_aside=posterior.set_aside,
     )
 
 
@@ -106,6 +106,10 @@ def _conflict(assembly: Assembly, posterior: Answer, findings: Findings) -> Conf
         return Conflict(
             0.0, name, "These observations exclude each other; each is taken as right 98 of 100 times."
         )
+    if posterior.set_aside:
+        before = f"before work {posterior.set_aside}"
+        said = f"What was observed {before} cannot be together with what was found since, and does not count."
+        return Conflict(0.0, "", said)
     if found.node is None:
         return Conflict(found.chance)
     name = posterior.question.name_of(found.node)

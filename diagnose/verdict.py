@@ -63,7 +63,7 @@ def _name(part: RankedPart) -> str:
 
 def _nothing_abnormal(assembly: Assembly, findings: Findings) -> Verdict:
     proof = [name for name in assembly.rig.proof if name in assembly.indications]
-    missing = [name for name in proof if name not in findings.counted]
+    missing = [name for name in proof if name not in findings.as_it_is]
     if proof and not missing:
         return Verdict(GOOD, "Every proof reading was taken and is within its limits.")
     if not findings.counted:

@@ -14,7 +14,7 @@ from diagnose.diagnosis import diagnose
 from diagnose.files.read_book import load_book
 from diagnose.files.read_case import assembly_of, read_case
 from diagnose.inference.conflict import tail
-from diagnose.inference.question import answer, put
+from diagnose.inference.question import solved
 from diagnose.model.assembly import Assembly, assemble
 from diagnose.model.case import Case, Observation
 from diagnose.model.knowledge import Book
@@ -122,8 +122,8 @@ def test_the_readings_of_a_healthy_set_go_together(
 ) -> None:
     """Every reading is what it should be, so none is unbelievable beside the others."""
     case = read(path, book)
-    findings, asked = put(assemblies[case.rig], case)
-    assert tail(answer(asked).question, findings).chance > 0.5
+    findings, posterior = solved(assemblies[case.rig], case)
+    assert tail(posterior.question, findings).chance > 0.5
 
 
 @pytest.mark.parametrize(

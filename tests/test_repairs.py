@@ -99,3 +99,24 @@ def test_screen_and_record_say_so(assembly: Assembly) -> None:
             "bad_after": pytest.approx(found.repairs[0].bad_after, abs=1e-7),
         }
     ]
+
+
+def test_what_a_meter_that_was_worked_on_showed_is_to_be_read_again(assembly: Assembly) -> None:
+    """Its reading of before speaks of the meter as it was: nothing of the set as it is is called abnormal by it."""
+    high = Observation("final.key_up_current", value=40.0, as_written="40 mA", period=0)
+    work = Work("put the right shunt across the plate meter", parts=("metering.plate_shunt",))
+    before = replace(DEAD, observations=(replace(high, period=None),), work=())
+    assert diagnose(assembly, before, details=False).parts[0].blame > 0
+    found = diagnose(assembly, replace(DEAD, observations=(high,), work=(work,)))
+    assert found.see_again == ("final.key_up_current",)
+    assert not any(part.blame for part in found.parts)
+    assert "looked at again" in found.verdict.text
+    assert found.advice is not None
+    assert found.advice.remedy is None
+    shown = [assembly.checks[check.check].reveals for check in found.advice.next]
+    assert any("final.key_up_current" in names for names in shown)
+    # read again with the meter as it is, it stands
+    again = replace(high, period=1)
+    found = diagnose(assembly, replace(DEAD, observations=(high, again), work=(work,)))
+    assert found.see_again == ()
+    assert found.parts[0].blame > 0

@@ -9,7 +9,7 @@ from itertools import product
 import numpy as np
 
 from diagnose.inference.contraction import TooWide
-from diagnose.inference.question import CLOSE_ENOUGH, Question
+from diagnose.inference.question import Question
 from diagnose.inference.scale import Array
 from diagnose.inference.solve import solve
 from diagnose.inference.structure import Layout, Structure
@@ -17,9 +17,11 @@ from diagnose.model.assembly import Assembly, PlacedCheck
 
 MOST_OUTCOMES = 8
 BUDGET = 5e5  # cells of one product of tables: a check beyond is judged by less, or later
-LARGE_BUDGET = 2e7  # the same, where nothing could be judged within the small one
+LARGE_BUDGET = 5e6  # the same, where nothing could be judged within the small one
+MOST_WORK = 1e8  # work of all variants of all checks together that are judged within the large budget
 LITTLE = 2e7  # work of all variants together past which each check is better looked at by itself
 FEW = 3  # checks that are looked at together where all of them together make it too wide
+ACCURATE = 1e-4  # error that rounding may leave in the chance and the blame of an outcome
 WORTH_JUDGING = 0.005  # difference in reach below which a check tells nothing
 
 
@@ -80,11 +82,23 @@ class Outlooks:
 
     def __init__(self, assembly: Assembly, question: Question, parts: Sequence[int]) -> None:
         self.assembly, self.question, self.parts = assembly, question, tuple(parts)
+        self._left = float("inf")  # work that may still be done
         self._found: dict[tuple[str, ...], Outlook] = {}
         self._layouts: dict[tuple[tuple[str, ...], ...], Layout] = {}
 
-    def of(self, prospects: Sequence[Prospect], budget: float, *, fewer: bool = True) -> list[Outlook | None]:
-        """The outlook of each prospect, over all that it names; with `fewer` over the first alone where that is wide."""
+    def of(
+        self,
+        prospects: Sequence[Prospect],
+        budget: float,
+        *,
+        fewer: bool = True,
+        work: float = float("inf"),
+    ) -> list[Outlook | None]:
+        """The outlook of each prospect, over all that it names; with `fewer` over the first alone where that is wide.
+
+        None where it is too wide, or past the `work` that all together may cost; the first come first.
+        """
+        self._left = work
         views: list[Outlook | None] = [None] * len(prospects)
         for most in (None, 1) if fewer else (None,):
             wanted = {
@@ -104,32 +118,39 @@ class Outlooks:
                 views[place] = self._found.get(names)
         return views
 
-    def _look(self, opened: Sequence[_Open], budget: float) -> None:
-        """Finds the outlooks of these that can be solved within the budget; of the others none."""
-        variants = sum(len(each.outcomes) for each in opened)
-        alone = len(opened) == 1
+    def width(self, budget: float) -> float:
+        """Work of the question with nothing opened; infinite where it is too wide for the budget."""
         try:
-            within = budget if alone else min(budget, MOST_OUTCOMES * budget / variants)
-            structure = self._layout(opened).planned(within, patient=not alone)
+            return self._layout(()).planned(budget).contraction.work
         except TooWide:
-            if alone:
-                return
-        else:
-            if alone or variants * structure.contraction.work <= LITTLE:
-                self._solve(structure, opened)
-                return
-        # what is too wide with nothing opened is so with several at once; with one it seldom becomes narrower
-        size = FEW if len(opened) > FEW and self._fits(budget) else 1
-        for first in range(0, len(opened), size):
-            self._look(opened[first : first + size], budget)
+            return float("inf")
 
-    def _fits(self, budget: float) -> bool:
-        """Whether the question is narrow enough with nothing opened."""
+    def _look(self, opened: Sequence[_Open], budget: float) -> None:
+        """Finds the outlooks of these that can be solved within the budget; of the others none.
+
+        What is too wide with nothing opened is so with several at once; with one it seldom becomes narrower.
+        """
+        alone = self.width(budget)
+        for size in (len(opened), FEW, 1):
+            left = [each for each in opened if each.names not in self._found]
+            for first in range(0, len(left), size):
+                self._together(left[first : first + size], budget, alone)
+
+    def _together(self, opened: Sequence[_Open], budget: float, alone: float) -> None:
+        """Finds the outlooks of these at once, if that is worth while. `alone`: work with nothing opened."""
+        variants = sum(len(each.outcomes) for each in opened)
+        many = len(opened) > 1
+        if variants * alone > min(self._left, LITTLE if many else np.inf) and (many or np.isfinite(alone)):
+            return
         try:
-            self._layout(()).planned(budget)
+            within = min(budget, MOST_OUTCOMES * budget / variants) if many else budget
+            structure = self._layout(opened).planned(within)
         except TooWide:
-            return False
-        return True
+            return
+        work = variants * structure.contraction.work
+        if work <= min(self._left, LITTLE if many else np.inf):
+            self._left -= work
+            self._solve(structure, opened)
 
     def _layout(self, opened: Sequence[_Open]) -> Layout:
         key = tuple(each.names for each in opened)
@@ -154,7 +175,7 @@ class Outlooks:
         for first, each in zip(upto, opened, strict=False):
             for node, rows in each.rows.items():
                 likelihood[node][first : first + len(rows)] = rows
-        solution = solve(structure, likelihood, accuracy=CLOSE_ENOUGH)
+        solution = solve(structure, likelihood, accuracy=ACCURATE)
         log = np.broadcast_to(solution.log_evidence, (upto[-1],))
         blame = np.zeros((upto[-1], len(self.parts)))
         for column, part in enumerate(self.parts):
@@ -163,6 +184,8 @@ class Outlooks:
         for first, last, each in zip(upto, upto[1:], opened, strict=False):
             own = log[first:last]
             possible = np.isfinite(own)
+            if not possible.any():  # what was observed contradicts itself
+                continue
             chance = np.where(possible, np.exp(own - own[possible].max()), 0.0)
             states = tuple(tuple(zip(each.names, outcome, strict=True)) for outcome in each.outcomes)
             self._found[each.names] = Outlook(

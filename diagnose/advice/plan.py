@@ -23,6 +23,7 @@ from diagnose.advice.gates import (
 from diagnose.advice.outlook import (
     BUDGET,
     LARGE_BUDGET,
+    MOST_WORK,
     Outlook,
     Outlooks,
     Prospect,
@@ -48,7 +49,7 @@ SCREENED = 10  # checks judged exactly, of those that may be done now
 SCREENED_UNSAFE = 4  # the same, of those that are withheld
 SCREENED_NEAR = 4  # of these, those that promise most for their minutes from the bench as it is
 WORTH_SAYING = 0.01  # bits below which a check is not worth a line
-LARGE_ONES = 5  # of these, how many when the small budget of tables let nothing through
+IN_VAIN = 2  # times that a remedy was done, from which it is not proposed once more: the spare may have been bad once
 SUSPECTS = 8  # most blamed parts among which the needed remedy is sought
 
 
@@ -84,6 +85,9 @@ def advise(
     suspects = [(question.bones.index[p.id], p.blame) for p in blamed]
     bench = assembly.book.bench
     views = Outlooks(assembly, question, nodes)
+    if not np.isfinite(views.width(BUDGET)):
+        views = Outlooks(assembly, question.trusting(nodes), nodes)
+    narrow = np.isfinite(views.width(BUDGET))
 
     def worth(checks: Sequence[PlacedCheck]) -> list[_Judged]:
         unsafe = {check.id for check in checks if missing_proofs(bench, case, check)}
@@ -92,9 +96,9 @@ def advise(
             *_screened(bench, case.bench, promising(assembly, question, safe, suspects, len(checks))),
             *promising(assembly, question, [c for c in checks if c.id in unsafe], suspects, SCREENED_UNSAFE),
         ]
-        judged = _judge(views, prospects, remedies, BUDGET)
-        if not any(j.bits >= WORTH_SAYING for j in judged):
-            judged = _judge(views, prospects[:LARGE_ONES], remedies, LARGE_BUDGET)
+        judged = _judge(views, prospects, remedies, BUDGET) if narrow else []
+        if len(judged) < len(prospects) and not any(j.bits >= WORTH_SAYING for j in judged):
+            judged = _judge(views, prospects, remedies, LARGE_BUDGET, MOST_WORK)
         return judged
 
     signs = not_found_yet(assembly, case, findings.counted)
@@ -149,11 +153,15 @@ def _screened(bench: Bench, now: Mapping[str, str], ranked: Sequence[Prospect]) 
 
 
 def _judge(
-    views: Outlooks, prospects: Sequence[Prospect], remedies: Remedies, budget: float
+    views: Outlooks,
+    prospects: Sequence[Prospect],
+    remedies: Remedies,
+    budget: float,
+    work: float = float("inf"),
 ) -> list[_Judged]:
-    """The worth of each prospect that can be solved within the budget."""
+    """The worth of each prospect that can be solved within the budget and the work."""
     judged = []
-    for prospect, view in zip(prospects, views.of(prospects, budget), strict=True):
+    for prospect, view in zip(prospects, views.of(prospects, budget, work=work), strict=True):
         if view is not None:
             joint = view.joint()
             saved, bits = minutes_saved(remedies, joint), gain_bits(joint)
@@ -196,7 +204,7 @@ def _choose(
         if proofs and need not in chosen and (powered or not is_live(bench, proofs[0])):
             picked.append(_Judged(proofs[0], None, 0.0, 0.0))
     shown = _render(assembly, case.bench, blamed, picked)
-    remedy, reason = _remedy_first(assembly, ranking, shown, held)
+    remedy, reason = _remedy_first(assembly, case, ranking, shown, held)
     withheld = tuple(
         Withheld(j.placed.id, j.placed.check.title, _because(assembly, case, j.placed)) for j in held[:most]
     )
@@ -309,8 +317,8 @@ def _separates(blamed: Sequence[RankedPart], view: Outlook | None) -> tuple[str,
     """The parts whose blame the check is expected to move most."""
     if view is None:
         return ()
-    joint_now = np.array([part.blame for part in blamed])
-    moved = view.chance @ np.abs(view.blame - joint_now)
+    now = view.chance @ view.blame  # before it
+    moved = view.chance @ np.abs(view.blame - now)
     order = np.argsort(-moved, kind="stable")
     return tuple(blamed[i].id for i in order[:4] if moved[i] > 0.01)
 
@@ -355,14 +363,18 @@ def _swap_warning(assembly: Assembly, placed: PlacedCheck, blamed: Sequence[Rank
 
 
 def _remedy_first(
-    assembly: Assembly, ranking: Ranking, shown: Sequence[NextCheck], held: Sequence[_Judged]
+    assembly: Assembly,
+    case: Case,
+    ranking: Ranking,
+    shown: Sequence[NextCheck],
+    held: Sequence[_Judged],
 ) -> tuple[RankedCause | None, str]:
-    """The leading remedy when it is sure enough or when no check pays."""
+    """The leading remedy when it is sure enough or when no check pays; one that was done in vain twice no more."""
     named = [part for part in ranking.parts if not part.unnamed and part.blame > 0]
     if not named or named[0].causes[0].remedy is None:
         return None, ""
     lead = named[0]
-    if ranking.parts[0].unnamed:
+    if ranking.parts[0].unnamed or times_done(case, lead.causes[0].id) >= IN_VAIN:
         return None, ""
     if not any(check.minutes_saved > 0 for check in shown):
         if lead.blame >= assembly.book.bench.advice["remedy_worth"]:
@@ -370,6 +382,11 @@ def _remedy_first(
         if not shown and not held and _worth_trying(assembly, lead):
             return lead.causes[0], "no check of this book would tell more"
     return None, ""
+
+
+def times_done(case: Case, cause: str) -> int:
+    """How often the remedy of a cause was done."""
+    return sum(cause in work.cures for work in case.work)
 
 
 def _worth_trying(assembly: Assembly, part: RankedPart) -> bool:
@@ -385,7 +402,7 @@ def _unread(
 ) -> Advice:
     """With nothing abnormal found: signs that work may have cured first, then the readings that prove the set."""
     bench = assembly.book.bench
-    proof = [name for name in assembly.rig.proof if name not in findings.counted]
+    proof = [name for name in assembly.rig.proof if name not in findings.as_it_is]
     picked: list[_Judged] = []
     held: list[PlacedCheck] = []
     told: set[str] = set()

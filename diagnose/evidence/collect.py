@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from typing import Any
 
 from diagnose.evidence.bands import shared_out
@@ -47,7 +48,20 @@ class Findings:
 
     def abnormal(self) -> tuple[Finding, ...]:
         """Counted findings of the set as it is whose most likely state is not the good one."""
-        return tuple(f for counted in self.witnesses.values() for f in counted if f.abnormal)
+        return tuple(
+            f for counted in self.witnesses.values() for f in counted if f.abnormal and self.stands(f)
+        )
+
+    def stands(self, finding: Finding) -> bool:
+        """Whether a finding of the set as it is would be read again: no work was done since on what it was read with."""
+        period = self.periods.period(finding.observation.period)
+        used = (name for name, _ in finding.read_with)
+        return all(self.periods.copy(name, period) == self.periods.last(name) for name in used)
+
+    @cached_property
+    def as_it_is(self) -> Mapping[str, Finding]:
+        """What counts and still stands, of each indication the first."""
+        return {name: finding for name, finding in self.counted.items() if self.stands(finding)}
 
     def of_copy(self, name: str, copy: int) -> Finding:
         """The finding that counts of a copy of an indication. KeyError if there is none."""
@@ -63,13 +77,18 @@ class Findings:
 def to_see_again(assembly: Assembly, case: Case, findings: Findings) -> tuple[Finding, ...]:
     """What was abnormal before work that may have cured it, and was not looked at since.
 
-    Nothing that cannot be taken on this bench, nor what can only be judged while something else is bad: whether
-    a spare tube helps is not tried on a set that is well.
+    So too what was read with something that was worked on since. Nothing that cannot be taken on this bench, nor
+    what can only be judged while something else is bad: whether a spare tube helps is not tried on a set that is
+    well.
     """
+    before = [
+        (name, found[0]) for (name, copy), found in findings.earlier.items() if findings.latest(name, copy)
+    ]
+    before = [(name, finding) for name, finding in before if name not in findings.counted]
+    before += [(name, found) for name, found in findings.counted.items() if name not in findings.as_it_is]
     found = []
-    for (name, copy), witnesses in findings.earlier.items():
-        finding = witnesses[0]
-        if not finding.abnormal or name in findings.counted or not findings.latest(name, copy):
+    for name, finding in before:
+        if not finding.abnormal:
             continue
         needs = assembly.indications[name].needs
         only_bad = any(assembly.indications[need].indication.states[0].id not in met for need, met in needs)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from diagnose.evidence.collect import Findings
 from diagnose.explanation.chain import ChainStep, steps, strongest_path
 from diagnose.explanation.contributions import Contribution, chance_before, contributions
-from diagnose.inference.question import Question, answer, put
+from diagnose.inference.question import Question, solved
 from diagnose.model.assembly import Assembly, Link, PlacedPart
 from diagnose.model.case import Case
 from diagnose.model.conditions import holds
@@ -45,8 +45,8 @@ def account(assembly: Assembly, case: Case, diagnosis: Diagnosis, cause_id: str 
     ranked = {cause.id: cause for cause in diagnosis.causes}
     lead = diagnosis.causes[0]
     cause = lead if cause_id is None else ranked[cause_id]
-    findings, asked = put(assembly, case)
-    question = answer(asked).question
+    findings, posterior = solved(assembly, case)
+    question = posterior.question
     evidence, residual = _evidence(assembly, case, findings, question, cause)
     placed, mode = assembly.cause(cause.id)
     prior = chance_before(question, *_of_cause(assembly, question, cause))

@@ -17,8 +17,7 @@ from typing import NamedTuple
 
 _LETTERS = "acdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ"  # "b" is the batch axis
 _RESCALE_AFTER = 8  # factors in a table; each is seldom below 1e-30, and 1e-308 is the end
-_MUCH = 1e7  # work from which looking for a second order pays
-_PATIENT = 1e7  # budget below which the question may as well be put differently
+_MUCH = 1e6  # work from which looking for a second order pays
 NONE = -1
 
 
@@ -68,28 +67,22 @@ def plan_contraction(
     sizes: Sequence[int],
     budget: float = float("inf"),
     wanted: Collection[int] | None = None,
-    patient: bool = False,
 ) -> Contraction:
     """Order of elimination for tables over `scopes` (variables of the given sizes).
 
     `wanted` are the input tables whose derivative will be read; all, if not given. Greedy: the next
-    variable is the one whose elimination leaves the smallest table; where that means much work, also the one
-    that joins the least of what was apart, and the cheaper order is taken; with `patient` also where the first
-    is past a small budget. Raises TooWide when a product would have more than `budget` cells.
+    variable is the one whose elimination leaves the smallest table; where that means much work, or is past the
+    budget, also the one that joins the least of what was apart, and the cheaper order is taken. Raises TooWide when
+    a product would have more than `budget` cells.
     """
     joins, wide = _joined(_smallest_first(scopes, sizes), scopes, sizes, budget)
-    if (patient and joins is None) or (budget >= _PATIENT and (joins is None or joins.work > _MUCH)):
+    if joins is None or joins.work > _MUCH:
         most = float("inf") if joins is None else joins.work
         other, _ = _joined(_least_filling_first(scopes, sizes), scopes, sizes, budget, most)
         joins = other or joins
     if joins is None:
         raise TooWide(wide)
     return joins.contraction(range(len(scopes)) if wanted is None else wanted)
-
-
-def holds_within(plan: Contraction, found_within: float, budget: float) -> bool:
-    """Whether a plan found within one budget is the one that would be found within this other, not smaller one."""
-    return found_within <= budget and (found_within >= _PATIENT or plan.work <= _MUCH)
 
 
 def _joined(

@@ -168,7 +168,7 @@ def readings_of(assembly: Assembly, bones: Skeleton, findings: Findings) -> Read
             instruments = tuple(
                 (bones.at(each, periods.copy(each, period)), power) for each, power in finding.read_with
             )
-            stands = findings.latest(name, copy)
+            stands = findings.latest(name, copy) and findings.stands(finding)
             found.append(Reading(finding, bones.at(name, copy), dial(assembly, finding), instruments, stands))
     return Readings(tuple(found))
 

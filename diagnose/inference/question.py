@@ -47,6 +47,7 @@ class Question:
     What was read with instruments that may be astray is evidence on a dial: a node of its own, whose
     quantity is in `dials`. `assumed` nodes are instruments whose likelihood is no observation of theirs.
     `left_out` bounds the share of the evidence in which instruments that were taken as true are not.
+    `read`: what it was made of, the question without what was read with instruments, and these readings.
     """
 
     bones: Skeleton
@@ -56,6 +57,7 @@ class Question:
     dials: Mapping[int, int] = field(default_factory=dict)
     assumed: frozenset[int] = frozenset()
     left_out: float = 0.0
+    read: tuple[Question, Readings] | None = None
 
     def name_of(self, node: int) -> str:
         """The id on the rig of a node, of a dial that of its quantity."""
@@ -143,7 +145,14 @@ class Question:
         for node in self.observations:
             values = self.likelihood[node]
             soft[node] = DOUBTED * values / values.max() + (1.0 - DOUBTED)
-        return replace(self, likelihood={**self.likelihood, **soft})
+        return replace(self, likelihood={**self.likelihood, **soft}, read=None)
+
+    def trusting(self, doubtful: Collection[int]) -> Question:
+        """The same question with all instruments true but these: narrower, where readings hang on many."""
+        if self.read is None:
+            return self
+        asked, readings = self.read
+        return _placed(asked, readings, [node for node in readings.used if node not in doubtful])
 
     def certain_only(self) -> Question:
         """The same question without the observations that leave more than one state possible."""
@@ -157,7 +166,8 @@ class Answer:
     the truth under the full evidence is reported as lying between the two.
 
     `contradiction`: the observations cannot all be right together, and each was taken as right in most
-    cases only; `question` is then the doubted one.
+    cases only; `question` is then the doubted one. `set_aside`: pieces of work before which nothing that was observed
+    counts, because it cannot be together with what was found since.
     """
 
     question: Question
@@ -166,20 +176,29 @@ class Answer:
     exact: bool
     bounds: Solution | None = None
     contradiction: bool = False
+    set_aside: int = 0
 
 
-def put(assembly: Assembly, case: Case) -> tuple[Findings, Question]:
-    """What is found of a case, and the question that it puts.
+def solved(assembly: Assembly, case: Case) -> tuple[Findings, Answer]:
+    """What is found of a case, and the posterior.
 
     Of a set that was worked on the latest work is left that the network can hold, and what was observed before it.
+    Where that cannot be together with what was found since, what was observed before that work is set aside.
     """
+    contradicted = False
     for since in range(len(case.work)):
         findings = collect(assembly, case, since)
         question = ask(assembly, case, findings)
-        if not findings.earlier or not _too_wide(question, DEFAULT_BUDGET):
-            return findings, question
+        if not findings.earlier:
+            return findings, replace(answer(question), set_aside=since if contradicted else 0)
+        if not _too_wide(question, DEFAULT_BUDGET):
+            found = _possible(question)
+            if found is not None:
+                return findings, replace(found, set_aside=since if contradicted else 0)
+            contradicted = True
     findings = collect(assembly, case, len(case.work))
-    return findings, ask(assembly, case, findings)
+    found = answer(ask(assembly, case, findings))
+    return findings, replace(found, set_aside=len(case.work) if contradicted else 0)
 
 
 def ask(assembly: Assembly, case: Case, findings: Findings) -> Question:
@@ -272,6 +291,7 @@ def _placed(
         dials=placed.of,
         assumed=question.assumed | frozenset(placed.assumed),
         left_out=question.left_out + left_out,
+        read=(question, readings),
     )
 
 
@@ -313,13 +333,33 @@ def answer(question: Question) -> Answer:
 
     Past the budget of work, soft readings are hardened, and once more left out.
     """
+    return _possible(question) or replace(_reconciled(question), contradiction=True)
+
+
+def _reconciled(question: Question) -> Answer:
+    """The posterior of observations that exclude each other: each doubted; where that is too wide with the instruments
+    true, and where that is too wide without one of the signs.
+    """
+    for each in (question, question.trusting(())):
+        doubted = each.doubted()
+        if not _too_wide(doubted, DEFAULT_BUDGET):
+            found = _possible(doubted)
+            if found is not None:
+                return found
+    for sign in sorted(question.abnormal):
+        found = _possible(question.without(sign))
+        if found is not None:
+            return replace(found, exact=False)
+    return replace(_answer(replace(question, likelihood={}, abnormal=frozenset())), exact=False)
+
+
+def _possible(question: Question) -> Answer | None:
+    """The posterior; None where the observations exclude each other."""
     try:
         found = _answer(question)
-        if np.isfinite(found.solution.log_evidence[0]):
-            return found
     except Impossible:
-        pass
-    return replace(_answer(question.doubted()), contradiction=True)
+        return None
+    return found if np.isfinite(found.solution.log_evidence[0]) else None
 
 
 def _answer(question: Question) -> Answer:

@@ -10,6 +10,9 @@ computation", Math. Comput. Simul. 35 (1993)); where these are too few, both are
 Of several variants the most probable counts; what is found of a less probable one is as sure as it weighs.
 
 What no arithmetic here restores: a chance p enters as 1 - p, so one of 1e-7 keeps nine digits.
+
+Twofold numbers are ten times slower. Where much is to be worked out plain numbers have to do: `Solution.error` says
+what they leave, and evidence of which they leave nothing is called impossible.
 """
 
 from __future__ import annotations
@@ -33,6 +36,8 @@ _UNIT = 2.0**-53  # relative error of one rounded operation
 _GROWTH = 1e4  # times which such errors grow, at the worst, before they meet improbable evidence
 _MARGIN = 100.0  # the error is taken to be so many times what two runs differ by
 _LOST = 1e-3  # two plain runs that differ by more do not tell how much was lost
+_MOST_TWOFOLD = 1e7  # work of all variants up to which twofold numbers are used
+_TOO_FAR = 0.01  # plain runs that differ by more say nothing
 _FINEST = 1e-14  # results are plain numbers in the end
 _GAINED = 2.0**-50  # TWOFOLD numbers lose as many digits, but begin with so many more
 # A variant less probable than the likeliest by this much (natural logarithm) cannot be told from an impossible one.
@@ -75,6 +80,8 @@ def _sure(structure: Structure, given: Given, accuracy: float, forward_only: boo
     apart = _apart(plain, again)
     if _MARGIN * apart <= accuracy:
         return replace(plain, error=max(_MARGIN * apart, _FINEST))
+    if structure.contraction.work * given.variants > _MOST_TWOFOLD:
+        return _impossible(plain) if apart > _TOO_FAR else replace(plain, error=min(1.0, _MARGIN * apart))
     twofold = _run(structure, given, TWOFOLD, forward_only)
     error = _MARGIN * _GAINED * apart
     if apart > _LOST:

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from diagnose.inference.contraction import Contraction, TooWide, holds_within, plan_contraction
+from diagnose.inference.contraction import Contraction, TooWide, plan_contraction
 from diagnose.inference.gathering import Gathering
 from diagnose.inference.network import Network
 from diagnose.inference.pruning import Classes, Entry, Impossible, Slots, ancestors, states_in
@@ -144,19 +144,19 @@ class Layout:
             node: tuple([s for s in range(network.nodes[node].scale.size) if s not in states])
             for node, states in support.items()
         }
-        self._last: tuple[float, Structure] | None = None
+        self._last: Structure | None = None
         self._failed = TooWide(0.0)
         self._failed_within = 0.0
 
-    def planned(self, budget: float, *, patient: bool = False) -> Structure:
+    def planned(self, budget: float) -> Structure:
         """The structure with an order within the budget, remembered; raises TooWide. See `plan_contraction`."""
         if budget <= self._failed_within:
             raise self._failed
-        if self._last is not None and holds_within(self._last[1].contraction, self._last[0], budget):
-            return self._last[1]
+        if self._last is not None and self._last.contraction.cells <= budget:
+            return self._last
         tables = self.tables
         try:
-            contraction = plan_contraction(tables.scopes, tables.sizes, budget, tables.wanted, patient)
+            contraction = plan_contraction(tables.scopes, tables.sizes, budget, tables.wanted)
         except TooWide as wide:
             self._failed, self._failed_within = wide, budget
             raise
@@ -173,7 +173,7 @@ class Layout:
             tuple(tables.gatherers),
             contraction,
         )
-        self._last = budget, structure
+        self._last = structure
         return structure
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from diagnose.advice.plan import times_done
 from diagnose.interview.confirming import cause_title
 from diagnose.interview.course import NOTHING_MORE, PROVEN, REMEDY, UNSAFE, Closing, Course
 from diagnose.interview.good import expected
@@ -60,12 +61,14 @@ def remedy(page: Page, cause: RankedCause, closing: Closing) -> None:
 
 
 def remedies(page: Page, course: Course) -> None:
-    """What would put the leading parts right, in their order."""
+    """What would put the leading parts right, in their order; the numbers are those that `did` takes."""
     named = [part for part in course.standing.parts if part.blame > 0 and not part.unnamed]
     for number, part in enumerate(named[:3], start=1):
         cause = part.causes[0]
         if cause.remedy is not None:
             said = f"{capital(cause.remedy.do)} ({part.stage_title}; {numbers.minutes(cause.remedy.minutes)})"
+            if times_done(course.case, cause.id):
+                said += ": done before, so look at the new part and at what else hangs there"
             page.say(sentence(said), first=f"{number:>3} ", indent=5)
 
 

@@ -6,7 +6,7 @@ Everything that is known stands in the case. Knows no terminal and no file: a se
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Final, TypeVar
 
@@ -23,6 +23,7 @@ from diagnose.advice.plan import described
 from diagnose.diagnosis import diagnose
 from diagnose.evidence.collect import collect
 from diagnose.files.read_case import assembly_of
+from diagnose.interview.unlikely import times_told, unlikely
 from diagnose.model.assembly import Assembly, PlacedCheck
 from diagnose.model.case import Case, Observation, Work
 from diagnose.model.knowledge import Book
@@ -30,6 +31,7 @@ from diagnose.model.result import GOOD, Diagnosis, Finding, NextCheck, RankedCau
 
 TELL: Final = "tell"  # it tells suspects apart
 SAFETY: Final = "safety"  # live checks ask for what it proves
+AGAIN: Final = "again"  # whether what was found is so, or a slip
 REPAIR: Final = "repair"  # whether the work cured it
 PROOF: Final = "proof"  # what the set is proven good by
 CHOSEN: Final = "chosen"  # the person asked for it
@@ -100,11 +102,15 @@ class NoSuchEntryError(LookupError):
 
 @dataclass(frozen=True, eq=False)
 class Course:
-    """One case with its diagnosis; `earlier` is the diagnosis before the last entry, if there was one."""
+    """One case with its diagnosis; `earlier` is the diagnosis before the last entry, if there was one.
+
+    `carried`: signs found before that entry that are to be looked at once more, with the chance that each had.
+    """
 
     assembly: Assembly
     case: Case
     earlier: Diagnosis | None = None
+    carried: Mapping[str, float] = field(default_factory=dict)
 
     @cached_property
     def standing(self) -> Diagnosis:
@@ -283,7 +289,7 @@ class Course:
     @cached_property
     def found(self) -> Mapping[str, Finding]:
         """What is known of the set as it is: also what was read before work that cannot have changed it."""
-        return collect(self.assembly, self.case).counted
+        return collect(self.assembly, self.case).as_it_is
 
     @cached_property
     def known(self) -> frozenset[str]:
@@ -325,11 +331,13 @@ class Course:
         if self.under_order:
             bench = self.assembly.book.bench
             advised.sort(key=lambda step: is_live(bench, step.placed))
-        steps = [*self._showing(self.to_prove, REPAIR)]
+        steps = [*self._looking_again(self._possible), *self._showing(self.to_prove, REPAIR)]
         if self.cured:
             steps += self._showing(self.proof_missing, PROOF)
         steps += advised
         useful = [step for step in steps if step.names or step.advised.proves]
+        if not useful:  # nothing cold tells more: what may be a slip is looked at with power, if all that asks for is proven
+            useful = [*self._looking_again(self._safe)]
         first: dict[str, Step] = {}
         for step in useful:
             first.setdefault(step.id, step)
@@ -351,7 +359,8 @@ class Course:
         standing = self.standing
         if standing.stop_orders:
             return Closing(STOPPED)
-        if self.options and (self.options[0].purpose == REPAIR or (self.cured and self.proof_missing)):
+        first = self.options[0].purpose if self.options else ""
+        if first in (AGAIN, REPAIR) or (self.options and self.cured and self.proof_missing):
             return None
         if standing.verdict.word == GOOD:
             return Closing(PROVEN)
@@ -405,6 +414,23 @@ class Course:
         known = self.assembly.indications
         return tuple(name for name in dict.fromkeys((*names, *self.standing.see_again)) if name in known)
 
+    @cached_property
+    def to_look_at(self) -> Mapping[str, float]:
+        """Signs that are sooner slips, and were answered only once: to be looked at again, with the chance of each."""
+        found = dict(self.carried)
+        if self.earlier is not None:
+            found.update(unlikely(self.assembly, self.earlier, self.standing))
+        left = (name for name in self.abnormal if name in found and name not in self.case.cannot)
+        return {name: found[name] for name in left if times_told(self.case, name) == 1}
+
+    def _looking_again(self, checks: Sequence[PlacedCheck]) -> Iterator[Step]:
+        """Of these checks those that show what is to be looked at again, each what is done soonest from the bench as it is."""
+        for name in self.to_look_at:
+            fitting = [check for check in checks if name in check.reveals]
+            if fitting:
+                best = min(fitting, key=lambda check: (self._minutes(check), check.id))
+                yield Step(best, described(self.assembly, self.case, best), (name,), AGAIN)
+
     def _showing(self, names: Iterable[str], purpose: str) -> Iterator[Step]:
         """The checks that show these names, first what is done soonest from the bench as it is."""
         wanted = [name for name in names if name not in self.known and self.judgeable(name)]
@@ -426,10 +452,15 @@ class Course:
 
     @cached_property
     def _possible(self) -> tuple[PlacedCheck, ...]:
-        """Checks that can be done on this bench and are safe as it is."""
+        """The safe checks, while a sign that gave a stop order is there only those without power."""
         bench = self.assembly.book.bench
-        checks = (c for c in at_hand(self.assembly, self.case) if not missing_proofs(bench, self.case, c))
-        return tuple(c for c in checks if not (self.under_order and is_live(bench, c)))
+        return tuple(c for c in self._safe if not (self.under_order and is_live(bench, c)))
+
+    @cached_property
+    def _safe(self) -> tuple[PlacedCheck, ...]:
+        """Checks that can be done on this bench, with all proven that they ask for."""
+        bench = self.assembly.book.bench
+        return tuple(c for c in at_hand(self.assembly, self.case) if not missing_proofs(bench, self.case, c))
 
     def _minutes(self, check: PlacedCheck) -> float:
         bench = self.assembly.book.bench
@@ -471,7 +502,9 @@ class Course:
         return self.case
 
     def _with(self, case: Case) -> Course:
-        return Course(self.assembly, case, self.__dict__.get("standing", self.earlier))
+        if "standing" not in self.__dict__:
+            return Course(self.assembly, case, self.earlier, self.carried)
+        return Course(self.assembly, case, self.standing, self.to_look_at)
 
 
 def begin(book: Book, case: Case) -> Course:

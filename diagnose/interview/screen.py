@@ -12,6 +12,7 @@ from typing import Final
 
 from diagnose.advice.gates import missing_proofs
 from diagnose.interview.course import (
+    AGAIN,
     CHOSEN,
     PROOF,
     REPAIR,
@@ -228,6 +229,9 @@ def _cautions(page: Page, shown: Turn, step: Step) -> None:
 
 def reason_of(course: Course, step: Step, words: Words) -> str:
     """In a line what a step is good for."""
+    if step.purpose == AGAIN:
+        rare = numbers.chance(course.to_look_at.get(step.names[0], 0.0))
+        return f"By all else this was to be found in {rare} such sets. Look once more before it is believed."
     if step.purpose == REPAIR:
         return f"To see whether the work was the cure: {course.case.work[-1].did}."
     if step.purpose == PROOF:

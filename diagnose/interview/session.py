@@ -10,7 +10,7 @@ from diagnose.interview import answers, screen
 from diagnose.interview.answers import Meant, understood
 from diagnose.interview.closing import closing_page, cured
 from diagnose.interview.confirming import cause_title, found_by_work
-from diagnose.interview.course import CHOSEN, PROVEN, REMEDY, Closing, Course, NoSuchEntryError, Step
+from diagnose.interview.course import AGAIN, CHOSEN, PROVEN, REMEDY, Closing, Course, NoSuchEntryError, Step
 from diagnose.interview.dialogue import Dialogue, is_yes
 from diagnose.interview.doubtful import doubt
 from diagnose.interview.entries import observation_text
@@ -147,7 +147,7 @@ class Session:
             )
         asked = step.names[step.names.index(self.name) :] if self.name in step.names else step.names
         done = self.course.known | set(self.course.case.cannot)
-        again = step.purpose == CHOSEN and self.name in asked and self.name not in self.answered
+        again = step.purpose in (AGAIN, CHOSEN) and self.name in asked and self.name not in self.answered
         left = [
             n for n in asked if (n not in done or (again and n == self.name)) and self.course.judgeable(n)
         ]

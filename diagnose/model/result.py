@@ -332,4 +332,7 @@ class Diagnosis:
     repairs: tuple[Repair, ...] = ()  # the work done, part by part
     see_again: tuple[str, ...] = ()  # signs that the work may have cured, ids on the rig: not looked at since
     flags: tuple[Flag, ...] = ()  # what is beyond a rating or a rule of the trade today
+    set_aside: int = (
+        0  # pieces of work before which nothing counts: it cannot be together with what was found since
+    )
     left_out: float = 0.0  # bound of the share of the evidence in which instruments taken as true are astray

@@ -69,6 +69,7 @@ def record(diagnosis: Diagnosis, top: int | None = None) -> Record:
             for cause, low, high in diagnosis.intervals
         ],
         "left_out": number(diagnosis.left_out),
+        "set_aside": diagnosis.set_aside,
         "repairs": [_repair(repair) for repair in diagnosis.repairs],
         "see_again": list(diagnosis.see_again),
         "local_rules": list(diagnosis.local_rules),

@@ -22,7 +22,8 @@ CANNOT: Final = 0.10  # of what is asked cannot be measured
 
 @dataclass(frozen=True, eq=False)
 class Answering:
-    """What a set answers. The same question in the same period always has the same answer.
+    """What a set answers. The same question in the same period always has the same answer, but for slips: these are
+    of one look, and a second look (`take` 1) slips for itself.
 
     `assembly` is the rig by the book that the set is drawn from. Nothing hangs on the order of questions, so that
     every way of asking meets the same slips.
@@ -34,7 +35,7 @@ class Answering:
     wrong: float = WRONG
     cannot: float = CANNOT
 
-    def answer(self, check: str, name: str, period: int) -> Observation | None:
+    def answer(self, check: str, name: str, period: int, take: int = 0) -> Observation | None:
         """What is found of an indication by a check; None where it cannot be measured."""
         if self._draw(f"cannot {check} {name}") < self.cannot:
             return None
@@ -42,9 +43,10 @@ class Answering:
         if shown is None:
             return Observation(name)
         states = self.assembly.indications[name].indication.states
-        if len(states) > 1 and self._draw(f"wrong {name} {period}") < self.wrong:
+        again = f" {take}" if take else ""
+        if len(states) > 1 and self._draw(f"wrong {name} {period}{again}") < self.wrong:
             others = [number for number in range(len(states)) if number != shown]
-            shown = others[int(self._draw(f"other {name} {period}") * len(others))]
+            shown = others[int(self._draw(f"other {name} {period}{again}") * len(others))]
         return Observation(name, states[shown].id)
 
     def shown(self, name: str) -> int | None:

@@ -9,6 +9,7 @@ from typing import Final
 
 from diagnose.advice.gates import setup_cost
 from diagnose.interview.course import NOTHING_MORE, STOPPED, UNSAFE, Course, Step, begin
+from diagnose.interview.unlikely import times_told
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case, Observation
 from diagnose.model.knowledge import Remedy
@@ -132,8 +133,10 @@ class _Interview:
                 self.course = self.course.did("switched off and discharged", (), order.id)
                 account.stop_orders += 1
             return True
-        if kind == NOTHING_MORE:  # the screen lists remedies by rank then; the first is the one to try
-            cause = self._lead()
+        if (
+            kind == NOTHING_MORE
+        ):  # the screen lists remedies by rank then; the first not done yet is the one to try
+            cause = self._lead(fresh=True)
         if kind == UNSAFE or cause is None or cause.remedy is None:
             account.end = kind
             return False
@@ -159,7 +162,8 @@ class _Interview:
         period = len(self.course.case.work)
         found: list[Observation] = []
         for name in step.names:
-            answer = self.answering.answer(step.id, name, period)
+            take = times_told(self.course.case, name)
+            answer = self.answering.answer(step.id, name, period, take)
             if answer is None:
                 account.not_measured += 1
                 self.course = self.course.cannot(self.course.left_out(step.id, name))
@@ -177,10 +181,11 @@ class _Interview:
         account.setup_changes += len(changes)
         self.course = self.course.enter(*found, check=step.id) if found else self.course.done(step.id)
 
-    def _lead(self) -> RankedCause | None:
-        """The first named part to blame, by its likeliest mode."""
+    def _lead(self, *, fresh: bool = False) -> RankedCause | None:
+        """The first named part to blame, by its likeliest mode; `fresh`: whose remedy was not done yet."""
         parts = (part for part in self.course.standing.parts if part.blame > 0 and not part.unnamed)
-        return next((part.causes[0] for part in parts), None)
+        leads = (part.causes[0] for part in parts)
+        return next((lead for lead in leads if not fresh or lead.id not in self.account.proposed), None)
 
     def _needed(self, cause: RankedCause | None) -> tuple[str, ...]:
         """The causes of the set, not put right yet, that the remedy of this cause puts right."""

@@ -103,14 +103,16 @@ stray signs into every set, as they do in the book. A meter that has gone astray
 **The start.** Two signs that the cause makes and a good set would not show, drawn at random from those that an owner
 notices: with no instrument but the set's own, and the set closed. Where there are fewer than two, the least telling
 of the others stand in, those that the most parts can cause. Sets are drawn until one shows two; some causes never make
-more than one. Nothing is told of the history, and all that safety asks for is proven.
+more than one. Of two faults one sign each is told. Nothing is told of the history, and all that safety asks for is
+proven.
 
 **The answers.** Each is the state that the set shows; {wrong} % of the answers name another state, {cannot} % of what is
-asked cannot be measured. All ways of asking meet the same slips. Values are told as states, not as figures.
+asked cannot be measured. All ways of asking meet the same slips. A slip is one of a single look: what the interview has
+looked at once more, because it is sooner a slip than a sign, slips for itself. Values are told as states, not as figures.
 
 **The end.** A remedy that is proposed is done and costs its minutes. If it is not the needed one it is entered as
 work, the signs stay, and the interview goes on, up to {most_wrong} remedies that were not needed and {cap} checks. Where
-nothing more would tell, the first remedy of the list is tried. Stop orders are answered and the interview goes on. The
+nothing more would tell, the first remedy of the list that was not done yet is tried. Stop orders are answered and the interview goes on. The
 needed remedy is the one of the cause; the same work on another part of that stage counts as the same.
 
 **The minutes** are those of the book for checks, changes of set-up and remedies, needed or not. A set that was not put
@@ -118,7 +120,7 @@ right costs the {search} minutes of a search on top (*to a working set*).
 
 **The other orders.** *By stage* takes the stages of the rig in its order and the checks of each in that of the book;
 *at random* mixes them all. Both close by the same rule, ask the same answers at the same minutes, read again what
-proves a piece of work, and pass over a check of which everything is known. Whether a check still pays is worked out for
+proves a piece of work or is sooner a slip, and pass over a check of which everything is known. Whether a check still pays is worked out for
 them only once the leading part has the share from which a remedy is proposed, and at every {look}th check: that can only
 delay the close where nothing more would tell, and their minutes are cut off at {cap} checks."""
 
@@ -175,9 +177,19 @@ def _compared(results: Results) -> Iterator[str]:
 
 def _pairs(results: Results) -> Iterator[str]:
     yield "## Two faults\n"
-    yield _table("way", [(ADVISED, results.of(2, ADVISED))], results, pairs=True)
+    pairs = results.of(2, ADVISED)
+    shown = [row for row in pairs if len(row["facts"]) > 1]
+    hidden = [row for row in pairs if len(row["facts"]) < 2]
+    yield _table(
+        "of the two",
+        [("each shows a sign", shown), ("one shows none", hidden), ("all", pairs)],
+        results,
+        pairs=True,
+    )
     yield _wrapped("""\
-*First*: the first remedy was that of one of the two. *One*: at least one of them was put right, *cured*: both.""")
+*First*: the first remedy was that of one of the two. *One*: at least one of them was put right, *cured*: both. A fault
+that shows no sign beside the other is found only by chance: the complaint is gone, and the readings that prove the set are
+good.""")
     yield from _against(results, 2)
 
 

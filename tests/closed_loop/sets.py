@@ -54,7 +54,8 @@ def pairs_of(assembly: Assembly, count: int, seed: int) -> tuple[tuple[str, str]
 
 
 def simulated(assembly: Assembly, causes: Sequence[str], seed: int) -> SimulatedSet | None:
-    """A set that has exactly these causes and shows at least so many signs that facts can be told of it.
+    """A set that has exactly these causes and shows at least so many signs that facts can be told of it, of two
+    causes one of each.
 
     Each set comes from a perturbed book of its own. One sign is taken where none of the sets drawn shows more;
     None where no set shows anything.
@@ -67,7 +68,7 @@ def simulated(assembly: Assembly, causes: Sequence[str], seed: int) -> Simulated
     best: SimulatedSet | None = None
     for number in range(1, DRAWS + 1):
         answering = Answering(other, World(bones, Draws.made(bones.network, rng), bad), own)
-        facts = _facts(assembly, answering, rng)
+        facts = _facts(assembly, answering, causes, rng)
         if len(facts) > (len(best.facts) if best is not None else 0):
             best = SimulatedSet(tuple(causes), answering, facts, own, number)
         if len(facts) == FACTS:
@@ -130,9 +131,41 @@ def _causes_behind(assembly: Assembly) -> Mapping[str, int]:
     return count
 
 
-def _facts(assembly: Assembly, answering: Answering, rng: np.random.Generator) -> tuple[str, ...]:
-    """Up to two signs, drawn from those that an owner notices; where these do not reach, the least telling others."""
-    noticed, others = signs(assembly, answering)
-    many = min(FACTS, len(noticed))
+def shown_by(assembly: Assembly, answering: Answering, cause: str) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """The signs, as by `signs`, that one of the faults of a set makes by itself and that are seen beside the others."""
+    own = assembly.cause(cause)[0].id
+    alone = answering
+    for part in answering.world.bad:
+        alone = alone if part == own else alone.repaired(part)
+    noticed, others = signs(assembly, alone)
+    good = alone.repaired(own)
+
+    def seen(name: str) -> bool:
+        return bool(answering.shown(name)) and answering.shown(name) != good.shown(name)
+
+    return tuple(filter(seen, noticed)), tuple(filter(seen, others))
+
+
+def _facts(
+    assembly: Assembly, answering: Answering, causes: Sequence[str], rng: np.random.Generator
+) -> tuple[str, ...]:
+    """Up to two signs, drawn from those that an owner notices; where these do not reach, the least telling others.
+
+    Of two faults one sign each, if each shows one.
+    """
+    if len(causes) == 1:
+        return _drawn(*signs(assembly, answering), FACTS, rng)
+    found: tuple[str, ...] = ()
+    for cause in causes:
+        noticed, others = shown_by(assembly, answering, cause)
+        left = [tuple(name for name in names if name not in found) for names in (noticed, others)]
+        found += _drawn(left[0], left[1], 1, rng)
+    return found
+
+
+def _drawn(
+    noticed: Sequence[str], others: Sequence[str], count: int, rng: np.random.Generator
+) -> tuple[str, ...]:
+    many = min(count, len(noticed))
     chosen = tuple(noticed[int(n)] for n in rng.choice(len(noticed), many, replace=False)) if many else ()
-    return chosen + others[: FACTS - many]
+    return chosen + tuple(others[: count - many])

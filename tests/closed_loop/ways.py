@@ -1,6 +1,6 @@
 """Three ways to choose the next check: as the interview proposes, in the order of the stages, and at random.
 
-All close by the same rule, that of the interview, and all read again what proves a piece of work. The two orders
+All close by the same rule, that of the interview, and all read again what proves a piece of work, or is sooner a slip. The two orders
 rank after every check, but whether a check would still pay is worked out only where the answer can matter: once
 the leading part has the share from which a remedy is proposed, and at every `LOOK` th check for the rule that nothing
 more would tell.
@@ -16,7 +16,7 @@ from zlib import crc32
 import numpy as np
 
 from diagnose.diagnosis import diagnose
-from diagnose.interview.course import NOTHING_MORE, REPAIR, Closing, Course, Step
+from diagnose.interview.course import AGAIN, NOTHING_MORE, REPAIR, Closing, Course, Step
 from diagnose.model.assembly import Assembly
 from diagnose.model.result import GOOD
 
@@ -60,11 +60,11 @@ class InOrder:
             course.__dict__["standing"] = (
                 quick  # the diagnosis of this case, without advice that nobody asks for
             )
-            if course.to_prove and course.options and course.options[0].purpose == REPAIR:
+            if course.options and course.options[0].purpose in (AGAIN, REPAIR):
                 return None, course.options[0]
         elif course.closing is not None:
             return course.closing, None
-        elif course.proposal is not None and course.proposal.purpose == REPAIR:
+        elif course.proposal is not None and course.proposal.purpose in (AGAIN, REPAIR):
             return None, course.proposal
         step = self._next(course)
         return (None, step) if step is not None else (Closing(NOTHING_MORE), None)

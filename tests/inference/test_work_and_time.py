@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from diagnose.diagnosis import diagnose
 from diagnose.evidence.collect import collect
 from diagnose.inference import question as questions
-from diagnose.inference.question import Question, answer, ask, put
+from diagnose.inference.question import Question, answer, ask, solved
 from diagnose.inference.scale import Array
 from diagnose.inference.solve import solve
 from diagnose.model.assembly import Assembly
@@ -230,7 +230,8 @@ def test_work_without_a_part_forgets_what_was_before(tmp_path: Path) -> None:
     periods = periods_of(assembly, nameless)
     assert periods.first == 1
     assert not periods.touched
-    findings, question = put(assembly, nameless)
+    findings, posterior = solved(assembly, nameless)
+    question = posterior.question
     assert [f.counted for f in findings.all] == [False, True]
     assert bad_now(question, "ann") < 0.1
 

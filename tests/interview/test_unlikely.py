@@ -1,0 +1,114 @@
+"""A sign that is sooner a slip is looked at once more; one that is likely enough, or was seen twice, is not."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from diagnose.files.find import rules_folder
+from diagnose.files.read_book import load_book
+from diagnose.interview.course import AGAIN, Course, begin
+from diagnose.interview.unlikely import SLIPS, WORTH_A_LOOK, unlikely
+from diagnose.model.case import Case, Observation, Work
+from diagnose.model.knowledge import Book
+
+SAFE = ("bleeder_proven", "discharge_stick", "dummy_load", "earthed", "fused")
+RIG = "gannet_60"
+GOOD = (
+    Observation("lv.voltage", "normal"),
+    Observation("regulator.unsteady", "no"),
+    Observation("vfo.output", "normal"),
+    Observation("final.grid_current", "normal"),
+    Observation("output_network.power", "normal"),
+)
+ODD = Observation("regulator.voltage", "absent")
+
+
+@pytest.fixture(scope="module")
+def book() -> Book:
+    book, _ = load_book(rules_folder(), None)
+    assert book is not None
+    return book
+
+
+def course(book: Book, *observations: Observation) -> Course:
+    case = Case("t", RIG, mode="cw", band="40m", safety=SAFE, observations=observations)
+    begun = begin(book, case)
+    assert begun.standing
+    return begun
+
+
+def chance(before: Course, after: Course) -> float:
+    return float(10.0 ** (after.standing.log10_evidence - before.standing.log10_evidence))
+
+
+def test_a_dead_rail_in_a_set_that_works_is_looked_at_once_more(book: Book) -> None:
+    before = course(book, *GOOD)
+    after = before.enter(ODD)
+    assert after.to_look_at == {"regulator.voltage": pytest.approx(chance(before, after))}
+    step = after.proposal
+    assert step is not None
+    assert (step.purpose, step.names) == (AGAIN, ("regulator.voltage",))
+    assert after.closing is None
+
+
+def test_the_odds_of_a_slip_decide(book: Book) -> None:
+    """From a third of the sign's own chance on, an answer is sooner a slip; one slip in so many wrong states."""
+    before = course(book, *GOOD)
+    after = before.enter(ODD)
+    wrong = len(after.assembly.indications["regulator.voltage"].indication.states) - 1
+    bound = WORTH_A_LOOK * chance(before, after) * wrong
+
+    def asked(slips: float) -> bool:
+        bench = book.bench
+        other = replace(book, bench=replace(bench, advice={**bench.advice, SLIPS: slips}))
+        return bool(unlikely(replace(after.assembly, book=other), before.standing, after.standing))
+
+    assert asked(1.01 * bound)
+    assert not asked(0.99 * bound)
+    assert not asked(0.0)
+
+
+def test_what_was_seen_twice_is_believed(book: Book) -> None:
+    again = course(book, *GOOD).enter(ODD).enter(ODD)
+    assert not again.to_look_at
+    assert "regulator.voltage" in again.abnormal
+
+
+def test_what_the_second_look_does_not_show_is_gone(book: Book) -> None:
+    again = course(book, *GOOD).enter(ODD).enter(replace(ODD, state="normal"))
+    assert not again.to_look_at
+    assert not again.abnormal
+
+
+def test_it_stays_asked_for_while_other_things_are_answered(book: Book) -> None:
+    later = course(book, *GOOD).enter(ODD)
+    assert later.to_look_at
+    later = later.enter(Observation("lv.unsteady", "no"))
+    assert tuple(later.to_look_at) == ("regulator.voltage",)
+    assert not later.cannot("regulator.voltage").to_look_at
+    done = later.did("put in another regulator tube", ("regulator.tube",))
+    assert not done.to_look_at
+
+
+def test_what_goes_with_all_else_is_not_doubted(book: Book) -> None:
+    """A rail found dead where the oscillator it feeds is dead too."""
+    before = course(book, Observation("vfo.output", "absent"), Observation("vfo.plate_voltage", "absent"))
+    after = before.enter(ODD)
+    assert chance(before, after) > 0.1
+    assert not after.to_look_at
+
+
+def test_what_was_entered_beside_observations_tells_nothing_of_their_chance(book: Book) -> None:
+    before = course(book, *GOOD)
+    entered = (*before.case.observations, ODD)
+    work = Work("put in another regulator tube", parts=("regulator.tube",))
+    for other in (replace(before.case, mains=90.0), replace(before.case, work=(work,))):
+        later = Course(before.assembly, replace(other, observations=entered), before.standing)
+        assert not unlikely(later.assembly, before.standing, later.standing)
+
+
+def test_what_the_owner_tells_is_doubted_anyhow(book: Book) -> None:
+    after = course(book, *GOOD).enter(replace(ODD, told_by="owner"))
+    assert not after.to_look_at
