@@ -165,7 +165,21 @@ def risk(bench: Bench, check: PlacedCheck) -> tuple[bool, int, bool, float, str]
     return is_dangerous(bench, check), max(power, default=0), opened, check.check.minutes, check.id
 
 
-def provers(checks: Iterable[PlacedCheck], wanted: Iterable[str]) -> tuple[PlacedCheck, ...]:
-    """The checks that would prove any of these safety facts."""
-    needed = set(wanted)
-    return tuple(check for check in checks if check.check.proves in needed)
+def proof_of(bench: Bench, checks: Iterable[PlacedCheck], need: str) -> PlacedCheck | None:
+    """The check that proves a safety fact, a cold one if there is one; None where none of these does."""
+    proofs = (check for check in checks if check.check.proves == need)
+    return min(proofs, key=lambda check: (is_live(bench, check), check.id), default=None)
+
+
+def why_withheld(assembly: Assembly, case: Case, check: PlacedCheck) -> str:
+    """What is dangerous about a check, and what is not proven yet, for the person."""
+    bench = assembly.book.bench
+    hazard = bench.hazards.get(check.check.hazard)
+    power = [
+        bench.setups[g].states[s].title
+        for g, s in check.check.setup.items()
+        if bench.setups[g].states[s].live
+    ]
+    danger = hazard.title if hazard is not None and hazard.needs else ", ".join(power)
+    needs = "; ".join(bench.safety[need] for need in missing_proofs(bench, case, check))
+    return f"{danger}: not yet proven on this bench: {needs}"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from diagnose.advice.plan import times_done
+from diagnose.advice.remedy import times_done
 from diagnose.interview.confirming import cause_title
 from diagnose.interview.course import NOTHING_MORE, PROVEN, REMEDY, UNSAFE, Closing, Course
 from diagnose.interview.good import expected

@@ -19,7 +19,7 @@ from diagnose.advice.gates import (
     not_found_yet,
     setup_cost,
 )
-from diagnose.advice.plan import described
+from diagnose.advice.next_steps import described
 from diagnose.diagnosis import diagnose
 from diagnose.evidence.collect import collect
 from diagnose.files.read_case import assembly_of

@@ -11,8 +11,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from diagnose.advice.gates import setup_cost
+from diagnose.advice.judging import SCREENED, Judged, screened
 from diagnose.advice.outlook import Prospect
-from diagnose.advice.plan import SCREENED, _greedy, _Judged, _screened
+from diagnose.advice.picking import in_order
 from diagnose.files.read_book import load_book
 from diagnose.files.read_case import assembly_of
 from diagnose.model.assembly import Assembly, PlacedCheck
@@ -34,14 +35,14 @@ def check(setup: Mapping[str, str], name: str, minutes: float = 5.0) -> PlacedCh
     return replace(some, id=name, check=replace(some.check, setup=setup, minutes=minutes, hazard=""))
 
 
-def judged(setup: Mapping[str, str], saved: float, name: str) -> _Judged:
+def judged(setup: Mapping[str, str], saved: float, name: str) -> Judged:
     """One that saves so many minutes."""
-    return _Judged(check(setup, name), None, saved, 0.3)
+    return Judged(check(setup, name), None, saved, 0.3)
 
 
-def order(now: Mapping[str, str], *found: _Judged) -> list[str]:
+def order(now: Mapping[str, str], *found: Judged) -> list[str]:
     """The names in the order of the advice."""
-    return [j.placed.id for j in _greedy(rig(), now, found, len(found))]
+    return [j.placed.id for j in in_order(rig(), now, found, len(found))]
 
 
 def test_what_shares_the_set_up_comes_first_where_the_worth_is_close() -> None:
@@ -62,8 +63,8 @@ def test_what_is_worth_much_more_is_not_put_off() -> None:
 def test_high_voltage_that_is_up_is_not_taken_down_for_a_cold_check_that_tells_less() -> None:
     """Cold comes before live where power is still to be put on; where it is on, its round is finished first."""
     some = rig().checks["final.read_screen_voltage"]
-    live = _Judged(replace(some, id="live", check=replace(some.check, setup=LIVE)), None, 30.0, 0.5)
-    cold = _Judged(check({"power": "off", "cover": "on"}, "cold"), None, 15.0, 0.4)
+    live = Judged(replace(some, id="live", check=replace(some.check, setup=LIVE)), None, 30.0, 0.5)
+    cold = Judged(check({"power": "off", "cover": "on"}, "cold"), None, 15.0, 0.4)
     assert order(LIVE, cold, live)[0] == "live"
     assert order({"power": "off", "cover": "on"}, cold, live)[0] == "cold"
 
@@ -96,7 +97,7 @@ def test_some_of_what_is_judged_is_near() -> None:
     """However far down they stand by what they could tell: they cost little more than a look."""
     far = [Prospect(check({"power": "off", "cover": "off"}, f"far_{n}"), (), 1.0) for n in range(20)]
     near = [Prospect(check(LIVE, f"near_{n}", 1.0), (), 0.3) for n in range(3)]
-    kept = [prospect.check.id for prospect in _screened(rig().book.bench, LIVE, [*far, *near])]
+    kept = [prospect.check.id for prospect in screened(rig().book.bench, LIVE, [*far, *near])]
     assert len(kept) == SCREENED
     assert kept[-3:] == ["near_0", "near_1", "near_2"]
     assert kept[:7] == [f"far_{n}" for n in range(7)]
