@@ -8,7 +8,9 @@ a sign is a rule of thumb, so no figure, however sure, settles the sign in more 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 
+from diagnose.evidence.as_observation import as_observation
 from diagnose.evidence.derived import Workings
 from diagnose.evidence.dial import gain_of
 from diagnose.evidence.grade import softened
@@ -51,29 +53,16 @@ def _answer(workings: Workings, found: WorkedOut, answer: Answer) -> tuple[float
     if not sides:
         return None
     chance = _beyond(had.amount, sides)
-    told_by = workings.told_by(found.used)
-    right = TELLS * workings.assembly.book.bench.reports[told_by]
+    made = as_observation(workings, found, answer.indication, _shown(found))
+    right = TELLS * workings.assembly.book.bench.reports[made.told_by]
     states = workings.assembly.indications[answer.indication].indication.states
     told = [chance if state.id == answer.state else 1.0 - chance for state in states]
     top = max(told)
     powers = found.powers()
     shown = _through(workings.assembly, had, sides, powers)
-    first = workings.case.observations[min(found.used)]
-    observation = Observation(
-        answer.indication,
-        likelihood=softened([value / top for value in told], right),
-        through=softened([value / top for value in shown], right) if powers else (),
-        mode=found.mode,
-        band=found.band,
-        told_by=told_by,
-        while_showing=first.while_showing,
-        made_of=found.names,
-        made_by=f"worked out: {_shown(found)}",
-        read_with=tuple(powers),
-        read_powers=tuple(powers.values()),
-        place=first.place,
-    )
-    return abs(2.0 * chance - 1.0), observation
+    likelihood = softened([value / top for value in told], right)
+    through = softened([value / top for value in shown], right) if powers else ()
+    return abs(2.0 * chance - 1.0), replace(made, likelihood=likelihood, through=through)
 
 
 def _shown(found: WorkedOut) -> str:

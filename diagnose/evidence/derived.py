@@ -7,10 +7,11 @@ of its own, what readings share (one meter, one part) is one source in all of th
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from functools import cached_property
 
 from diagnose.evidence import amounts
+from diagnose.evidence.condition import At, best, may_be
 from diagnose.evidence.figures import expected_amount
 from diagnose.evidence.layout import PlacedDerived, layout_of
 from diagnose.evidence.mains import factor, widening
@@ -25,19 +26,6 @@ from diagnose.model.result import Finding, Path
 from diagnose.uncertain import measured
 
 SAME_MAINS = 0.01  # share of the line voltage within which readings count as taken at one
-
-
-@dataclass(frozen=True)
-class At:
-    """What a figure is asked for: a condition, and the line voltage that what a good set shows is carried to.
-
-    What the names `beside` in a formula were read as is not taken for what a good set shows.
-    """
-
-    mode: str = ""
-    band: str = ""
-    mains: float | None = None
-    beside: frozenset[str] = field(default_factory=frozenset)
 
 
 class Workings:
@@ -76,7 +64,7 @@ class Workings:
     def was_read(self, name: str, mode: str, band: str) -> bool:
         """Whether a quantity was read or told under a condition that may be this one."""
         return any(
-            o.name == name and (o.value is not None or o.state) and _may_be(mode, band, *self.condition(o))
+            o.name == name and (o.value is not None or o.state) and may_be(mode, band, *self.condition(o))
             for o in self.case.observations
         )
 
@@ -161,7 +149,7 @@ class Workings:
         unit = self.assembly.indications[name].indication.unit
         for found in self.worked_out(giver):
             had = found.had
-            if had is None or any(_may_be(had.mode, had.band, k.mode, k.band) for k in known):
+            if had is None or any(may_be(had.mode, had.band, k.mode, k.band) for k in known):
                 continue
             amount = converted(had.amount, had.unit, unit)
             if amount is not None:
@@ -219,25 +207,6 @@ class Workings:
         modes = [*dict.fromkeys(had.mode for had in read if had.mode), ""]
         bands = [*dict.fromkeys(had.band for had in read if had.band), ""]
         return [(mode, band) for mode in modes for band in bands]
-
-
-def best(found: Iterable[Had], mode: str, band: str) -> Had | None:
-    """The figure that was read under this very condition, else one of which less is said; None for any other."""
-    chosen: Had | None = None
-    score = -1
-    for had in found:
-        if (had.mode and had.mode != mode) or (had.band and had.band != band):
-            continue
-        close = 2 * (had.mode == mode) + (had.band == band)
-        if close > score:
-            chosen, score = had, close
-    return chosen
-
-
-def _may_be(mode: str, band: str, other_mode: str, other_band: str) -> bool:
-    """Whether two conditions may be the same, where one says less than the other."""
-    modes_meet = not mode or not other_mode or mode == other_mode
-    return modes_meet and (not band or not other_band or band == other_band)
 
 
 def _mixed(mains: Sequence[float]) -> tuple[str, ...]:

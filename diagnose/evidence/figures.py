@@ -1,9 +1,7 @@
 """What a good set would show where its chart says nothing: computed from its parts by a method.
 
-A value is worked out when it is first asked for, with all that it rests on. Its uncertainty is that of the
-method, and of each input by what the result does when the input moves by one standard uncertainty
-(JCGM 100:2008, 5.1.3, note 2). An input moves by its sources, so that two inputs which rest on one part move
-together (5.2.2).
+A value is worked out when it is first asked for, with all that it rests on. Its uncertainty is that of the method
+and of its inputs (`runs`), the same part being one source in all that rests on it.
 """
 
 from __future__ import annotations
@@ -13,10 +11,11 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 
-from diagnose.circuits.method import Argument, CannotCompute, Method, Value
+from diagnose.circuits.method import Argument, Method
 from diagnose.circuits.methods import METHODS
 from diagnose.evidence.chart import row_of
 from diagnose.evidence.references import Stated, converted, stated, title_of, word_of
+from diagnose.evidence.runs import Inputs, Runs
 from diagnose.model.assembly import Assembly, PlacedIndication, resolve
 from diagnose.model.conditions import features_of, holds
 from diagnose.model.knowledge import Stage
@@ -24,8 +23,6 @@ from diagnose.model.measuring import Computed, Reference
 from diagnose.uncertain import Uncertain, measured
 
 SOURCE_WITHIN = 0.2  # relative uncertainty of a source resistance of which nothing is said
-
-Results = Mapping[str, float]
 
 
 @dataclass(frozen=True)
@@ -83,23 +80,6 @@ class _Found:
     by: str
 
 
-@dataclass(frozen=True)
-class _Inputs:
-    """The arguments of a method, figures in SI base units."""
-
-    figures: Mapping[str, Uncertain]
-    words: Mapping[str, str]
-
-    def moved(self, source: str, sign: float) -> dict[str, Value]:
-        """The arguments when one source is off by so many standard uncertainties."""
-        moved = {name: x.value + sign * x.parts.get(source, 0.0) for name, x in self.figures.items()}
-        return {**moved, **self.words}
-
-    def sources(self) -> list[str]:
-        """All that the figures are uncertain from."""
-        return list(dict.fromkeys(source for x in self.figures.values() for source in x.parts))
-
-
 class _Workings(Mapping[str, ComputedValue]):
     """The expected values of a rig in one mode. What cannot be computed has a reason in the place of a value."""
 
@@ -107,7 +87,7 @@ class _Workings(Mapping[str, ComputedValue]):
         self._assembly, self._mode = assembly, mode
         self._known: dict[str, _Found | str] = {}
         self._running: list[str] = []
-        self._runs: dict[tuple[object, ...], Results | str] = {}
+        self._runs = Runs()
 
     def __getitem__(self, name: str) -> ComputedValue:
         found = self._computed(name)
@@ -196,7 +176,7 @@ class _Workings(Mapping[str, ComputedValue]):
         inputs = self._inputs(stage, computed, method)
         if isinstance(inputs, str):
             return inputs
-        result = self._with_uncertainty(method, computed.result, inputs)
+        result = self._runs.with_uncertainty(method, computed.result, inputs)
         if isinstance(result, str):
             return result
         own = method.results[computed.result]
@@ -209,7 +189,7 @@ class _Workings(Mapping[str, ComputedValue]):
         by_size = plausible is not None and plausible[0] >= 0.0  # bias, for one, is read by its size
         return _Found(-amount if by_size and amount.value < 0.0 else amount, method.title)
 
-    def _inputs(self, stage: Stage, computed: Computed, method: Method) -> _Inputs | str:
+    def _inputs(self, stage: Stage, computed: Computed, method: Method) -> Inputs | str:
         figures: dict[str, Uncertain] = {}
         words: dict[str, str] = {}
         for name, argument in method.arguments.items():
@@ -225,7 +205,7 @@ class _Workings(Mapping[str, ComputedValue]):
                 figures[name] = found
             elif not argument.optional:
                 return f"{argument.title}: {reason}"
-        return _Inputs(figures, words)
+        return Inputs(figures, words)
 
     def _argument(
         self, stage: Stage, reference: Reference, argument: Argument
@@ -243,34 +223,3 @@ class _Workings(Mapping[str, ComputedValue]):
             return None, found
         amount = found.into(argument.unit)
         return amount, f"`{found.unit}` is no unit of it"
-
-    def _with_uncertainty(self, method: Method, result: str, inputs: _Inputs) -> Uncertain | str:
-        """A result in the unit of the method, with what each source of its inputs adds; or why not."""
-        found = self._run(method, inputs.moved("", 0.0))
-        if isinstance(found, str):
-            return found
-        if result not in found:
-            return f"the method gives no {result.replace('_', ' ')} for these parts"
-        value, parts = found[result], {}
-        for source in inputs.sources():
-            ways = [self._run(method, inputs.moved(source, sign)) for sign in (1.0, -1.0)]
-            up, down = (way.get(result) if not isinstance(way, str) else None for way in ways)
-            if up is None and down is None:
-                return f"it cannot be computed with any change of {source}"
-            # where one way leads to no working circuit, the other one counts in full
-            parts[source] = ((value if up is None else up) - (value if down is None else down)) / (
-                2.0 if up is not None and down is not None else 1.0
-            )
-        return Uncertain(value, parts)
-
-    def _run(self, method: Method, values: Mapping[str, Value]) -> Results | str:
-        """The results of a method, kept, for several quantities come from one; or why there are none."""
-        key = (method.id, *sorted(values.items()))
-        if key not in self._runs:
-            try:
-                results = method.run(values)
-                usable = all(map(math.isfinite, results.values()))
-                self._runs[key] = results if usable else "the method gives no number for these parts"
-            except CannotCompute as error:
-                self._runs[key] = str(error)
-        return self._runs[key]

@@ -10,7 +10,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from statistics import NormalDist
 from typing import Final
 
-from diagnose.evidence.derived import At, Workings
+from diagnose.evidence.condition import At
+from diagnose.evidence.derived import Workings
 from diagnose.evidence.path import MAINS_WITHIN
 from diagnose.evidence.references import converted, one_after_another, title_of
 from diagnose.evidence.worked_out import Had

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from diagnose.evidence.amounts import as_told
 from diagnose.evidence.answers import answers
+from diagnose.evidence.as_observation import as_observation
 from diagnose.evidence.bands import over_bands
 from diagnose.evidence.derived import Workings
 from diagnose.evidence.drift_logs import drift_readings, fitted
@@ -71,23 +72,9 @@ def _second_way(workings: Workings, found: WorkedOut, read: Sequence[Finding]) -
 def _as_reading(workings: Workings, found: WorkedOut, amount: Uncertain) -> Observation:
     """A derived figure as a reading of the quantity that it gives; `amount` in the unit of that."""
     value, within = as_told(amount.value, amount.standard)
-    powers = found.powers()
-    first = workings.case.observations[min(found.used)]
-    return Observation(
-        found.placed.gives,
-        value=value,
-        within=within,
-        mode=found.mode,
-        band=found.band,
-        mains=next(iter(workings.mains_of(found.used)), None),
-        told_by=workings.told_by(found.used),
-        while_showing=first.while_showing,
-        made_of=found.names,
-        made_by=f"worked out: {found.shown}",
-        read_with=tuple(powers),
-        read_powers=tuple(powers.values()),
-        place=first.place,
-    )
+    mains = next(iter(workings.mains_of(found.used)), None)
+    made = as_observation(workings, found, found.placed.gives, found.shown)
+    return replace(made, value=value, within=within, mains=mains)
 
 
 def _patterns(workings: Workings, findings: Sequence[Finding]) -> Iterator[Observation]:

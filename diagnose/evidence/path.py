@@ -26,7 +26,6 @@ from diagnose.model.result import Path
 from diagnose.units import convert, dimension
 
 READS_AT_BEST = 0.01  # nobody reads a dial better, and no set stands quite still
-SOURCE_WITHIN = 0.2  # relative uncertainty of a source resistance of which nothing is said
 POWER = "a power"
 MAINS_WITHIN = 0.01  # relative standard uncertainty of a reading of the line
 
