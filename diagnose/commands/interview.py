@@ -15,9 +15,11 @@ from diagnose.interview.closing import summary
 from diagnose.interview.course import begin
 from diagnose.interview.dialogue import Dialogue, Ended
 from diagnose.interview.keep import Keeper, Locked, new_path
+from diagnose.interview.keeping import Keeping
 from diagnose.interview.rig_choice import choose_rig, is_other, named, nearest_rig
 from diagnose.interview.session import Session
-from diagnose.interview.verbs import VERBS, elsewhere
+from diagnose.interview.verbs import VERBS
+from diagnose.interview.which_one import elsewhere
 from diagnose.model.case import Case
 from diagnose.model.knowledge import Book, Rig
 from diagnose.problems import Unusable, errors
@@ -40,7 +42,7 @@ def command(options: argparse.Namespace, output: Output) -> int:
     try:
         with Keeper.open(path, book, fresh=fresh) as keeper:
             case = keeper.case or case  # as it stands now that nobody else writes it
-            session = Session(dialogue, begin(book, case), keeper, VERBS, elsewhere)
+            session = Session(dialogue, begin(book, case), Keeping(dialogue, keeper), VERBS, elsewhere)
             return _held(session, path, fresh=fresh)
     except Locked as locked:
         raise Unusable(str(locked)) from None
@@ -62,16 +64,16 @@ def _held(session: Session, path: Path, *, fresh: bool) -> int:
     if course.case.observations:
         summary(page, course, session.words)
         page.blank()
-    if session.unwritten:
-        page.say(f"NOT kept: {session.unwritten}.")
+    if session.keeping.unwritten:
+        page.say(f"NOT kept: {session.keeping.unwritten}.")
     else:
         page.say(f"Kept in {path}. Go on with:")
     dialogue.show(page)
-    if not session.unwritten:
+    if not session.keeping.unwritten:
         dialogue.out.print(f"  diagnose interview {shlex.quote(str(path))}", soft_wrap=True)
     if course.case.observations and course.standing.stop_orders:
         return status.STOP
-    return status.UNUSABLE if session.unwritten else status.DONE
+    return status.UNUSABLE if session.keeping.unwritten else status.DONE
 
 
 def _opened(

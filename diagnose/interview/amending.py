@@ -2,10 +2,21 @@
 
 from __future__ import annotations
 
-from diagnose.interview.answers import UNCLEAR, understood
-from diagnose.interview.course import DONE, OBSERVED, TOLD, Course, Entry, NoSuchEntryError
+from diagnose.interview.answers import understood
+from diagnose.interview.course import Course
 from diagnose.interview.entries import entry_text
 from diagnose.interview.facts import retold
+from diagnose.interview.meant import UNCLEAR
+from diagnose.interview.record import (
+    DONE,
+    OBSERVED,
+    TOLD,
+    Entry,
+    NoSuchEntryError,
+    entry_of,
+    record_of,
+    told_keys,
+)
 from diagnose.interview.session import Session, not_usable
 from diagnose.render.page import capital, sentence
 
@@ -40,7 +51,7 @@ def _amended(session: Session, entry: Entry, value: str) -> str:
     """Changes an entry; why it cannot be, or ""."""
     course = session.course
     if entry.kind == TOLD:
-        key = course.told_keys[entry.index]
+        key = told_keys(course.case)[entry.index]
         new, reason = retold(course, key, value)
         if new is None:
             return capital(sentence(reason))
@@ -65,7 +76,7 @@ def _entry(session: Session, number: str) -> Entry | None:
         session.dialogue.say("Say which, by its number in the `record`.")
         return None
     try:
-        return session.course.entry(int(number))
+        return entry_of(session.course.case, int(number))
     except NoSuchEntryError as error:
         session.dialogue.say(sentence(str(error)))
         return None
@@ -73,6 +84,7 @@ def _entry(session: Session, number: str) -> Entry | None:
 
 def _number(course: Course, entry: Entry) -> int:
     """The number of an entry; raises NoSuchEntryError where the file was changed and it is gone."""
-    if entry not in course.record:
+    record = record_of(course.case)
+    if entry not in record:
         raise NoSuchEntryError("that entry is no longer in the case file")
-    return course.record.index(entry) + 1
+    return record.index(entry) + 1

@@ -6,13 +6,11 @@ from diagnose.advice.remedy import times_done
 from diagnose.interview.confirming import cause_title
 from diagnose.interview.course import NOTHING_MORE, PROVEN, REMEDY, UNSAFE, Closing, Course
 from diagnose.interview.good import expected
-from diagnose.interview.screen import standing
+from diagnose.interview.standing import LABEL, standing
 from diagnose.model.result import RankedCause
 from diagnose.render import numbers
 from diagnose.render.page import Page, capital, sentence, styled
 from diagnose.render.words import Words
-
-_LABEL = 7
 
 
 def closing_page(page: Page, course: Course, words: Words) -> None:
@@ -45,18 +43,18 @@ def remedy(page: Page, cause: RankedCause, closing: Closing) -> None:
         (capital(found.do).rstrip("."), "suspect"),
         f" ({cause.stage_title}; {numbers.minutes(found.minutes)}).",
     )
-    page.say(title, first=styled(("Do 1", "label")), indent=_LABEL)
+    page.say(title, first=styled(("Do 1", "label")), indent=LABEL)
     if closing.because:
-        page.say(sentence(closing.because), first=styled(("Why", "label")), indent=_LABEL)
+        page.say(sentence(closing.because), first=styled(("Why", "label")), indent=LABEL)
     if found.parts and found.parts != "none":
-        page.say(sentence(found.parts), first=styled(("Parts", "label")), indent=_LABEL)
-    page.say(f"It cures it in {numbers.rate(found.works)}.", indent=_LABEL)
+        page.say(sentence(found.parts), first=styled(("Parts", "label")), indent=LABEL)
+    page.say(f"It cures it in {numbers.rate(found.works)}.", indent=LABEL)
     if found.moves:
-        page.say(f"It also moves: {'; '.join(found.moves)}.", indent=_LABEL)
+        page.say(f"It also moves: {'; '.join(found.moves)}.", indent=LABEL)
     page.say(
         styled(("Power off, plug out, discharged and proven dead before a hand goes in.", "caution")),
         first=styled(("Danger", "stop")),
-        indent=_LABEL,
+        indent=LABEL,
     )
 
 
@@ -116,3 +114,12 @@ def _proof(page: Page, course: Course, words: Words) -> None:
     for name in course.proof_missing:
         good = expected(course, name) or words.state(name, words.good[name])
         page.say(f"{words.placed(name)}: {good}", first="  -", indent=4)
+
+
+def closing_question(closing: Closing) -> str:
+    """What the prompt asks where the interview closes."""
+    if closing.kind == REMEDY:
+        return "When it is done: `did 1`, or `did` and what you did. `others` measures on, `finish` ends."
+    if closing.kind == PROVEN:
+        return "`record` shows all entries, `finish` ends."
+    return "A reading, a sign, `did` and what you did, `proven`, or `finish`."

@@ -5,7 +5,18 @@ from __future__ import annotations
 from typing import Final
 
 from diagnose.interview.confirming import cause_title
-from diagnose.interview.course import CONFIRMED, DONE, HISTORY, OBSERVED, SAFE, TOLD, Course, Entry
+from diagnose.interview.course import Course
+from diagnose.interview.record import (
+    CONFIRMED,
+    DONE,
+    HISTORY,
+    OBSERVED,
+    SAFE,
+    TOLD,
+    Entry,
+    record_of,
+    told_keys,
+)
 from diagnose.model.case import Observation
 from diagnose.render import numbers
 from diagnose.render.page import Page, capital, listed, styled
@@ -23,10 +34,11 @@ _TOLD: Final = {
 def record(page: Page, course: Course, words: Words) -> None:
     """All entries with their numbers."""
     page.heading("The record")
-    if not course.record:
+    entries = record_of(course.case)
+    if not entries:
         page.say("Nothing is entered yet.", indent=2)
     last = len(course.case.work)
-    for number, entry in enumerate(course.record, start=1):
+    for number, entry in enumerate(entries, start=1):
         old = ""
         if entry.kind == OBSERVED:
             period = course.case.observations[entry.index].period
@@ -38,7 +50,7 @@ def entry_text(course: Course, entry: Entry, words: Words) -> str:
     """One entry in words."""
     case = course.case
     if entry.kind == TOLD:
-        return told_text(course, course.told_keys[entry.index], words)
+        return told_text(course, told_keys(course.case)[entry.index], words)
     if entry.kind == OBSERVED:
         return observation_text(course, case.observations[entry.index], words)
     if entry.kind == DONE:

@@ -10,8 +10,9 @@ from diagnose.files.faults import Faults
 from diagnose.files.read_circumstances import read_mains
 from diagnose.files.read_history import read_history
 from diagnose.files.scalars import plain_scalar
-from diagnose.interview.course import HISTORY, Course
+from diagnose.interview.course import Course
 from diagnose.interview.dialogue import NONE, numbers_in
+from diagnose.interview.record import HISTORY
 from diagnose.model.knowledge import Bench, Fact, Rig
 from diagnose.problems import NOWHERE
 

@@ -11,7 +11,8 @@ from typing import Final, TypeVar
 from diagnose.interview.course import Course
 from diagnose.interview.dialogue import NONE, Dialogue, Ended
 from diagnose.interview.facts import Usable, choosable, fact_of, instruments_of, mains_of, one_of
-from diagnose.interview.search import Hit, signs
+from diagnose.interview.indexes import signs
+from diagnose.interview.search import Hit
 from diagnose.model.case import Observation
 from diagnose.model.knowledge import Fact
 from diagnose.render.page import capital, sentence, styled

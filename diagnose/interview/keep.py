@@ -19,9 +19,9 @@ from datetime import date
 from itertools import count
 from pathlib import Path
 
-from diagnose.files.document import parse_bytes
 from diagnose.files.read_case import assembly_of, case_of
 from diagnose.files.write_case import case_text
+from diagnose.files.yaml_parse import parse_bytes
 from diagnose.interview.lock import Held, Lock
 from diagnose.model.case import Case
 from diagnose.model.knowledge import Book

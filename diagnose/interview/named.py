@@ -7,9 +7,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
 
-from diagnose.interview.answers import Meant, names_of, understood
+from diagnose.interview.answers import names_of, understood
 from diagnose.interview.course import Course
-from diagnose.interview.search import SHOWN, readable, signs, tells
+from diagnose.interview.indexes import readable, signs
+from diagnose.interview.meant import Meant
+from diagnose.interview.search import SHOWN
+from diagnose.interview.stems import tells
 from diagnose.model.case import Observation
 
 _VALUE = re.compile(

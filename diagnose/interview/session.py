@@ -4,28 +4,27 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
-from typing import Protocol
 
-from diagnose.interview import answers, screen
-from diagnose.interview.answers import Meant, understood
-from diagnose.interview.closing import closing_page, cured
+from diagnose.interview.answers import understood
+from diagnose.interview.asking import asked
+from diagnose.interview.closing import closing_page, closing_question, cured
 from diagnose.interview.confirming import cause_title, found_by_work
-from diagnose.interview.course import AGAIN, CHOSEN, PROVEN, REMEDY, Closing, Course, NoSuchEntryError, Step
+from diagnose.interview.course import Course
+from diagnose.interview.dangers import stop
 from diagnose.interview.dialogue import Dialogue, is_yes
 from diagnose.interview.doubtful import doubt
 from diagnose.interview.entries import observation_text
+from diagnose.interview.hand import Hand
 from diagnose.interview.intake import Change, intake
-from diagnose.interview.keep import Changed, NotWritten
-from diagnose.model.case import Case, Observation
+from diagnose.interview.keeping import Keeping
+from diagnose.interview.meant import CANNOT, NO_SUCH, READ, UNCLEAR, Meant
+from diagnose.interview.record import NoSuchEntryError
+from diagnose.interview.screen import Turn, turn
+from diagnose.interview.spoken import folded
+from diagnose.interview.steps import CHOSEN, Step
+from diagnose.model.case import Observation
 from diagnose.render.page import capital, sentence
 from diagnose.render.words import Words, words_of
-
-
-class Keeps(Protocol):
-    """Where a case is kept: raises Changed if someone else changed it, NotWritten if it cannot be written."""
-
-    def write(self, case: Case) -> None:
-        """Keeps the case."""
 
 
 @dataclass
@@ -34,19 +33,26 @@ class Session:
 
     dialogue: Dialogue
     course: Course
-    keeper: Keeps
+    keeping: Keeping
     verbs: Mapping[str, Callable[[Session, str], None]]  # what is done with a word and what follows it
     elsewhere: Callable[[Session, str], bool]  # takes what is said out of order; whether it was understood
-    unwritten: str = ""  # why the last entry is not in the file
-    step: Step | None = None  # what is being done; None: the proposal is due
-    name: str = ""  # what is being asked of it
+    hand: Hand = field(default_factory=Hand)  # the check that is being done
     said: set[str] = field(default_factory=set)  # cautions given in full
     seen: object = None  # what was shown last
     whole: bool = False  # the check is to be shown in full once more
     over: bool = False
-    answered: set[str] = field(default_factory=set)  # of the check in hand
     doubted: tuple[str, float | None] | None = None  # what was hard to believe, said once
     told_cured: int = 0  # number of pieces of work at which the cure was told
+
+    @property
+    def step(self) -> Step | None:
+        """What is being done; None: nothing is left to do."""
+        return self.hand.step
+
+    @property
+    def name(self) -> str:
+        """What is being asked of it."""
+        return self.hand.name
 
     @property
     def words(self) -> Words:
@@ -66,43 +72,16 @@ class Session:
     # keeping
 
     def apply(self, change: Change, *, answer: bool = False) -> Course:
-        """Carries out a change and keeps it; a file that was changed meanwhile is taken up first.
-
-        Unless it is an answer to what was asked, it is considered anew what to ask.
-        """
-        begun = self.step is not None and bool(self.step.names) and self.name != self.step.names[0]
-        if self.step is not None and not answer and not begun and self.step.purpose != CHOSEN:
-            self.step = None
-        self.course = change(self.course)
-        try:
-            self.keeper.write(self.course.case)
-            self.unwritten = ""
-        except Changed as changed:
-            self.dialogue.say(
-                "The case file was changed elsewhere meanwhile; what stands there now is taken up."
-            )
-            self.course = change(self.course.anew(changed.case))
-            self.keep()
-        except NotWritten as failed:
-            self._say_unwritten(failed)
+        """Carries out a change and keeps it. Unless it is an answer to what was asked, what to ask is considered anew."""
+        step = self.hand.step
+        if step is not None and not answer and not self.hand.begun and step.purpose != CHOSEN:
+            self.hand.drop()
+        self.course = self.keeping.carried_out(change, self.course)
         return self.course
 
     def keep(self) -> None:
         """Writes the case as it is, if it can be."""
-        try:
-            self.keeper.write(self.course.case)
-            self.unwritten = ""
-        except Changed as changed:
-            self.course = self.course.anew(changed.case)
-        except NotWritten as failed:
-            self._say_unwritten(failed)
-
-    def _say_unwritten(self, failed: NotWritten) -> None:
-        if self.unwritten != str(failed):
-            self.dialogue.say(
-                f"Not written: {failed}. It is kept in memory and tried again at the next entry."
-            )
-        self.unwritten = str(failed)
+        self.course = self.keeping.kept(self.course)
 
     # turns
 
@@ -124,55 +103,21 @@ class Session:
 
     def _settle(self) -> bool:
         """Whether something new is to be shown; what is asked next is chosen on the way."""
-        if self.course.standing.stop_orders:
-            self.step = None
-        if self.step is not None and not self._goes_on(self.step):
-            self.step = None
-        if self.step is None:
-            self.name = ""
-            proposal = self.course.proposal
-            if proposal is not None:
-                self.choose(proposal)
+        self.hand.settle(self.course)
         now = (self.course, self.step.id if self.step is not None else "", self.name)
         fresh, self.seen = now != self.seen, now
         return fresh
-
-    def _goes_on(self, step: Step) -> bool:
-        """Whether something of a check is still open; the next question of it is chosen."""
-        if not step.names:
-            return (
-                step.advised.proves != ""
-                and step.id not in self.course.case.cannot
-                and not self._is_proven(step)
-            )
-        asked = step.names[step.names.index(self.name) :] if self.name in step.names else step.names
-        done = self.course.known | set(self.course.case.cannot)
-        again = step.purpose in (AGAIN, CHOSEN) and self.name in asked and self.name not in self.answered
-        left = [
-            n for n in asked if (n not in done or (again and n == self.name)) and self.course.judgeable(n)
-        ]
-        self.name = left[0] if left else ""
-        return bool(left)
-
-    def _is_proven(self, step: Step) -> bool:
-        return step.placed.check.proves in self.course.case.safety
-
-    def choose(self, step: Step) -> None:
-        """Makes a check the one that is asked for."""
-        self.step = step
-        self.name = step.names[0] if step.names else ""
-        self.answered.clear()
 
     def show(self) -> None:
         """The screen of where things stand, with its question."""
         page = self.dialogue.page()
         if self.course.standing.stop_orders:
-            screen.stop(page, self.course.standing.stop_orders, self.words)
+            stop(page, self.course.standing.stop_orders, self.words)
         elif self.step is None:
             closing_page(page, self.course, self.words)
         else:
-            shown = screen.Turn(self.course, self.words, self.step, self.name, self.said, self.whole)
-            screen.turn(page, shown)
+            shown = Turn(self.course, self.words, self.step, self.name, self.said, self.whole)
+            turn(page, shown)
             self.whole = False
             self.said.update(self.step.advised.cautions)
             self.dialogue.show(page)
@@ -185,7 +130,7 @@ class Session:
         """The question alone."""
         page = self.dialogue.page()
         if self.step is not None:
-            screen.asked(page, self.course, self.step, self.name)
+            asked(page, self.course, self.step, self.name)
         else:
             page.say(self.question())
         self.dialogue.show(page)
@@ -216,7 +161,7 @@ class Session:
         if self.course.standing.stop_orders:
             return "When it is done: `did` and what you did. Any sign or reading may be entered too."
         closing = self.course.closing
-        return _closing_question(closing) if closing is not None else ""
+        return closing_question(closing) if closing is not None else ""
 
     def take(self, line: str) -> None:
         """One line: a word of the interview, an answer, or something read or seen out of order."""
@@ -229,7 +174,7 @@ class Session:
             known(self, rest.strip())
             return
         meant = self.meant(line)
-        if meant is not None and meant.kind != answers.UNCLEAR:
+        if meant is not None and meant.kind != UNCLEAR:
             self.answer(meant)
             return
         beginning = [v for v in self.verbs if v.startswith(verb.casefold())] if len(verb) > 2 else []
@@ -255,25 +200,25 @@ class Session:
             return None
         if self.name:
             return understood(line, self.name, self.course.assembly, self.course.case)
-        word = answers.folded(line)
+        word = folded(line)
         if word in ("y", "yes"):
-            return Meant(answers.READ)
+            return Meant(READ)
         if word in ("n", "no"):
-            return Meant(answers.CANNOT)
-        return Meant(answers.UNCLEAR, because=f"`{line}` is neither yes nor no", hint="answer y or n")
+            return Meant(CANNOT)
+        return Meant(UNCLEAR, because=f"`{line}` is neither yes nor no", hint="answer y or n")
 
     def answer(self, meant: Meant) -> None:
         """Takes an answer to what is asked."""
         step, name = self.step, self.name
         assert step is not None
-        self.answered.add(name)
-        if meant.kind == answers.CANNOT:
+        self.hand.answered.add(name)
+        if meant.kind == CANNOT:
             left_out = self.course.left_out(step.id, name)
             self.apply(lambda now: now.cannot(left_out), answer=True)
             self.dialogue.say(
                 "Left out on this bench. `strike` with its number in the `record` takes it back."
             )
-        elif meant.kind == answers.NO_SUCH:
+        elif meant.kind == NO_SUCH:
             self.apply(lambda now: now.cannot(name or step.id), answer=True)
             self.dialogue.say(
                 "Noted that it has none. `strike` with its number in the `record` takes it back."
@@ -290,7 +235,7 @@ class Session:
         reason = doubt(self.course, observation)
         if reason and said_of != self.doubted:
             self.doubted = said_of
-            self.answered.discard(observation.name)
+            self.hand.answered.discard(observation.name)
             self.dialogue.say(f"{capital(reason)}. Say it once more if it is so.")
             return
         self.doubted = None
@@ -309,14 +254,6 @@ class Session:
 
 def not_usable(meant: Meant) -> str:
     """Why a line cannot be used, and what could."""
-    if meant.kind != answers.UNCLEAR:
+    if meant.kind != UNCLEAR:
         return "That is asked for by a check; `cannot` leaves out what is asked."
     return capital(sentence(f"{meant.because}; {meant.hint}" if meant.hint else meant.because))
-
-
-def _closing_question(closing: Closing) -> str:
-    if closing.kind == REMEDY:
-        return "When it is done: `did 1`, or `did` and what you did. `others` measures on, `finish` ends."
-    if closing.kind == PROVEN:
-        return "`record` shows all entries, `finish` ends."
-    return "A reading, a sign, `did` and what you did, `proven`, or `finish`."

@@ -12,6 +12,7 @@ from dataclasses import replace
 from math import prod
 from typing import Final
 
+from diagnose.interview.changes import is_now
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case
 from diagnose.model.result import Diagnosis
@@ -45,7 +46,7 @@ def unlikely(assembly: Assembly, before: Diagnosis, now: Diagnosis) -> Mapping[s
 
 def times_told(case: Case, name: str) -> int:
     """How often something was answered since the last work."""
-    return sum(o.name == name and (o.period is None or o.period >= len(case.work)) for o in case.observations)
+    return sum(o.name == name and is_now(case, o) for o in case.observations)
 
 
 def _only_observed(before: Case, now: Case) -> bool:

@@ -8,7 +8,8 @@ from time import perf_counter
 from typing import Final
 
 from diagnose.advice.gates import setup_cost
-from diagnose.interview.course import NOTHING_MORE, STOPPED, UNSAFE, Course, Step, begin
+from diagnose.interview.course import NOTHING_MORE, STOPPED, UNSAFE, Course, begin
+from diagnose.interview.steps import Step
 from diagnose.interview.unlikely import times_told
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case, Observation

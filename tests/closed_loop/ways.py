@@ -16,7 +16,8 @@ from zlib import crc32
 import numpy as np
 
 from diagnose.diagnosis import diagnose
-from diagnose.interview.course import AGAIN, NOTHING_MORE, REPAIR, Closing, Course, Step
+from diagnose.interview.course import NOTHING_MORE, Closing, Course
+from diagnose.interview.steps import AGAIN, REPAIR, Step
 from diagnose.model.assembly import Assembly
 from diagnose.model.result import GOOD
 
@@ -70,7 +71,7 @@ class InOrder:
         return (None, step) if step is not None else (Closing(NOTHING_MORE), None)
 
     def _next(self, course: Course) -> Step | None:
-        possible = {check.id for check in course._possible}
+        possible = {check.id for check in course.possible}
         told = {o.name for o in course.case.observations}
         while self.at < len(self.order):
             check = self.order[self.at]

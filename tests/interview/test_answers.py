@@ -10,7 +10,8 @@ from diagnose.files.document import Node
 from diagnose.files.faults import Faults
 from diagnose.files.read_seen import seen
 from diagnose.files.scalars import plain_scalar
-from diagnose.interview.answers import CANNOT, NO_SUCH, READ, UNCLEAR, UNKNOWN, desk_of, understood
+from diagnose.interview.answers import desk_of, understood
+from diagnose.interview.meant import CANNOT, NO_SUCH, READ, UNCLEAR, UNKNOWN
 from diagnose.model.case import Case
 from diagnose.problems import NOWHERE
 from tests.interview.bench import RIG, assembly

@@ -6,6 +6,7 @@ import pytest
 
 from diagnose.interview.confirming import SURE, found_by_work
 from diagnose.interview.course import Course
+from diagnose.interview.record import record_of
 from tests.interview.bench import course, entered
 from tests.interview.test_session import Shelf, held
 
@@ -61,7 +62,7 @@ def test_it_can_be_said_at_any_time_and_taken_back() -> None:
     session, shown = held(now, ["confirm final tube"])
     assert session.course.case.confirmed == (TUBE,)
     assert f"Confirmed: {SAID}." in shown
-    last = len(session.course.record)
+    last = len(record_of(session.course.case))
     session, _ = held(session.course, [f"strike {last}"])
     assert session.course.case.confirmed is None
     _, shown = held(now, ["confirm", "confirm xyzzy"])

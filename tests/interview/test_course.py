@@ -8,17 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from diagnose.interview.course import (
-    DONE,
-    OBSERVED,
-    PROVEN,
-    REMEDY,
-    REPAIR,
-    STOPPED,
-    TELL,
-    Course,
-    NoSuchEntryError,
-)
+from diagnose.interview.course import PROVEN, REMEDY, STOPPED, Course
+from diagnose.interview.record import DONE, OBSERVED, NoSuchEntryError, record_of
+from diagnose.interview.steps import REPAIR, TELL
 from diagnose.model.case import Observation
 from tests.interview.bench import course, entered, seen
 
@@ -185,7 +177,7 @@ def test_under_other_conditions_the_old_readings_keep_theirs() -> None:
 def test_any_entry_can_be_changed() -> None:
     """It keeps its time and who told it; work keeps its parts."""
     now = entered(course(), final__plate_current="95 mA").did("new tube", ["final.final_tube"])
-    number = [entry.kind for entry in now.record].index(OBSERVED) + 1
+    number = [entry.kind for entry in record_of(now.case)].index(OBSERVED) + 1
     changed = now.amend(number, seen(now, "final.plate_current", "120 mA"))
     assert changed.case.observations[0] == replace(now.case.observations[0], value=120.0, as_written="120 mA")
     reworded = now.amend(number + 1, "another tube")
@@ -206,14 +198,16 @@ def test_what_is_struck_out_was_never_entered(steps: list[str], data: st.DataObj
     for number, step in enumerate(steps):
         before = now
         now = _entered(now, step, number)
-        last = next((n for n, e in enumerate(now.record, 1) if e not in before.record), None)
+        last = next(
+            (n for n, e in enumerate(record_of(now.case), 1) if e not in record_of(before.case)), None
+        )
         if last is not None and step != "work":
             assert now.strike(last).case == before.case
-    if now.record:
-        struck = data.draw(st.integers(1, len(now.record)))
-        kind = now.record[struck - 1].kind
+    if record_of(now.case):
+        struck = data.draw(st.integers(1, len(record_of(now.case))))
+        kind = record_of(now.case)[struck - 1].kind
         left = now.strike(struck)
-        assert len(left.record) == len(now.record) - 1
+        assert len(record_of(left.case)) == len(record_of(now.case)) - 1
         periods = [o.period or 0 for o in left.case.observations]
         assert all(period <= len(left.case.work) for period in periods)
         if kind != DONE:
@@ -238,8 +232,8 @@ def test_striking_work_gives_its_time_back() -> None:
     """Readings after it move to the time before."""
     now = entered(course(), final__plate_current="95 mA").did("first").did("second")
     now = entered(now, final__grid_current="3 mA")
-    numbers = [n for n, entry in enumerate(now.record, 1) if entry.kind == DONE]
+    numbers = [n for n, entry in enumerate(record_of(now.case), 1) if entry.kind == DONE]
     once = now.strike(numbers[0])
     assert [o.period for o in once.case.observations] == [0, 1]
-    numbers = [n for n, entry in enumerate(once.record, 1) if entry.kind == DONE]
+    numbers = [n for n, entry in enumerate(record_of(once.case), 1) if entry.kind == DONE]
     assert [o.period for o in once.strike(numbers[0]).case.observations] == [None, None]

@@ -6,9 +6,10 @@ from dataclasses import replace
 
 import pytest
 
-from diagnose.interview import screen
 from diagnose.interview.course import Course
-from diagnose.interview.screen import LINES, Turn, cautions, in_short, turn
+from diagnose.interview.dangers import cautions, in_short
+from diagnose.interview.screen import LINES, Turn, turn
+from diagnose.interview.standing import standing
 from diagnose.render.page import Page
 from diagnose.render.words import words_of
 from tests.interview.bench import book, course, entered
@@ -90,7 +91,7 @@ def test_a_leader_that_fell_off_the_list_is_shown_with_its_fall() -> None:
         name, state = line.split()
         then = entered(now, **{name.replace(".", "__"): state})
         page = Page(80)
-        screen.standing(page, then, 1)
+        standing(page, then, 1)
         text = "\n".join(row.plain for row in page.lines)
         if then.standing.parts[0].id != leader.id:
             assert "-  " in text

@@ -6,7 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from diagnose.interview.search import SHOWN, parts, readable, signs, slips, stem
+from diagnose.interview.indexes import parts, readable, signs
+from diagnose.interview.search import SHOWN
+from diagnose.interview.stems import slips, stem
 from tests.interview.bench import assembly
 
 

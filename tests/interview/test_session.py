@@ -13,9 +13,11 @@ from diagnose.files.read_case import read_case
 from diagnose.interview.course import Course
 from diagnose.interview.dialogue import Ended
 from diagnose.interview.keep import Changed, NotWritten
+from diagnose.interview.keeping import Keeping
 from diagnose.interview.named import heard
 from diagnose.interview.session import Session
-from diagnose.interview.verbs import VERBS, elsewhere
+from diagnose.interview.verbs import VERBS
+from diagnose.interview.which_one import elsewhere
 from diagnose.model.case import Case
 from tests.interview.bench import book, course, dialogue, entered
 
@@ -41,7 +43,7 @@ class Shelf:
 def held(begun: Course, lines: Iterable[str], shelf: Shelf | None = None) -> tuple[Session, str]:
     """A session that has taken these lines, and what it showed, on one line."""
     spoken, stream = dialogue(lines)
-    session = Session(spoken, begun, shelf or Shelf(), VERBS, elsewhere)
+    session = Session(spoken, begun, Keeping(spoken, shelf or Shelf()), VERBS, elsewhere)
     with pytest.raises(Ended):
         session.run(fresh=False)
     return session, _one_line(stream)
@@ -60,7 +62,7 @@ def test_one_turn_is_one_screen() -> None:
     """Who leads, what comes next, and what a good set shows: within the lines of a terminal."""
     spoken, stream = dialogue([])
     with pytest.raises(Ended):
-        Session(spoken, weak(), Shelf(), VERBS, elsewhere).run(fresh=False)
+        Session(spoken, weak(), Keeping(spoken, Shelf()), VERBS, elsewhere).run(fresh=False)
     lines = stream.getvalue().splitlines()
     assert len(lines) <= 24
     assert max(map(len, lines)) <= 80
@@ -268,11 +270,11 @@ def test_what_cannot_be_written_is_said_once_and_kept_in_memory() -> None:
     shelf = Shelf(failing="set.yaml: no space left on device")
     session, shown = held(weak(), ["final.screen_voltage = 95 V", "hv.voltage low"], shelf)
     assert shown.count("Not written: set.yaml: no space left on device.") == 1
-    assert session.unwritten
+    assert session.keeping.unwritten
     assert len(session.course.case.observations) == 4
     shelf.failing = ""
     session.keep()
-    assert session.unwritten == ""
+    assert session.keeping.unwritten == ""
     assert shelf.kept[-1] == session.course.case
 
 

@@ -8,7 +8,8 @@ import pytest
 
 from diagnose.files.find import rules_folder
 from diagnose.files.read_book import load_book
-from diagnose.interview.course import AGAIN, Course, begin
+from diagnose.interview.course import Course, begin
+from diagnose.interview.steps import AGAIN
 from diagnose.interview.unlikely import SLIPS, WORTH_A_LOOK, unlikely
 from diagnose.model.case import Case, Observation, Work
 from diagnose.model.knowledge import Book

@@ -1,0 +1,40 @@
+"""The question of a check, with the forms that its answer takes."""
+
+from __future__ import annotations
+
+from diagnose.interview.course import Course
+from diagnose.interview.steps import Step
+from diagnose.render.page import Page, capital
+
+
+def question(course: Course, step: Step, name: str) -> str:
+    """What is asked, with the forms that an answer takes."""
+    if not name:
+        return "Done, and as in a good set? [y/n]"
+    placed = course.assembly.indications[name]
+    ask = " ".join(placed.indication.ask.split()) or capital(placed.indication.title)
+    if placed.indication.sort == "quantity":
+        unit = "" if placed.indication.unit == "dimensionless" else placed.indication.unit
+        return f"{ask} [{unit or 'a number'}]"
+    if placed.indication.sort == "symptom":
+        return f"{ask} [y/n]"
+    return f"{ask} [1 to {len(placed.indication.states)}]"
+
+
+def asked(page: Page, course: Course, step: Step, name: str, *, flowing: bool = False) -> None:
+    """The question, with the answers that are chosen by number: each on its line, or `flowing` in a paragraph."""
+    page.say(question(course, step, name))
+    numbered = list(enumerate(choices(course, name), start=1))
+    if flowing and numbered:
+        page.say("; ".join(f"{number} {choice}" for number, choice in numbered), first="  ", indent=2)
+        return
+    for number, choice in numbered:
+        page.say(choice, first=f"{number:>3} ", indent=5)
+
+
+def choices(course: Course, name: str) -> tuple[str, ...]:
+    """The answers that are chosen by number; none for a value, or yes and no."""
+    placed = course.assembly.indications.get(name)
+    if placed is None or placed.indication.sort in ("quantity", "symptom"):
+        return ()
+    return tuple(state.title or state.id.replace("_", " ") for state in placed.indication.states)

@@ -1,0 +1,36 @@
+"""Dangers on the screen: stop orders before anything else, and cautions in full the first time they are due."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Collection, Iterable
+from typing import Final
+
+from diagnose.interview.steps import Step
+from diagnose.model.result import StandingOrder
+from diagnose.render.page import Page, sentence, styled
+from diagnose.render.words import Words
+
+_CLAUSE: Final = re.compile(r"[.:;]\s")
+
+
+def stop(page: Page, orders: Iterable[StandingOrder], words: Words) -> None:
+    """Stop orders, before anything else."""
+    page.say(styled(("STOP. Remove power now.", "stop")))
+    for order in orders:
+        page.say(styled((order.text, "stop")), indent=2)
+        if order.because:
+            page.say(f"Because of {'; '.join(words.placed(name) for name in order.because)}.", indent=2)
+
+
+def cautions(step: Step, said: Collection[str]) -> tuple[str, ...]:
+    """The cautions of a check: in full what was not yet said; where the set-up changes the rest once more, in short."""
+    own = dict.fromkeys(step.advised.cautions)
+    fresh = tuple(sentence(caution) for caution in own if caution not in said)
+    reminders = (in_short(caution) for caution in own if caution in said and step.advised.setup_changes)
+    return (*fresh, *reminders)
+
+
+def in_short(caution: str) -> str:
+    """A caution that was given in full before, by what it begins with."""
+    return sentence(_CLAUSE.split(caution, maxsplit=1)[0])

@@ -1,0 +1,53 @@
+"""The check in hand: which it is, what of it is being asked, and whether anything of it is still open."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from diagnose.interview.course import Course
+from diagnose.interview.steps import AGAIN, CHOSEN, Step
+
+
+@dataclass
+class Hand:
+    """A check that is being done, or none."""
+
+    step: Step | None = None
+    name: str = ""  # what is being asked of it
+    answered: set[str] = field(default_factory=set)  # of what it asks for
+
+    def take(self, step: Step) -> None:
+        """Makes a check the one that is asked for."""
+        self.step = step
+        self.name = step.names[0] if step.names else ""
+        self.answered.clear()
+
+    def drop(self) -> None:
+        """Puts the check away."""
+        self.step, self.name = None, ""
+
+    @property
+    def begun(self) -> bool:
+        """Whether something of it was answered already."""
+        return self.step is not None and bool(self.step.names) and self.name != self.step.names[0]
+
+    def settle(self, course: Course) -> None:
+        """Goes on to what is still open: of this check, else of what the course proposes."""
+        if course.standing.stop_orders or (self.step is not None and not self._goes_on(self.step, course)):
+            self.drop()
+        if self.step is None:
+            self.name = ""
+            if course.proposal is not None:
+                self.take(course.proposal)
+
+    def _goes_on(self, step: Step, course: Course) -> bool:
+        """Whether something of a check is still open; the next question of it is chosen."""
+        if not step.names:
+            proves = step.advised.proves != "" and step.placed.check.proves not in course.case.safety
+            return proves and step.id not in course.case.cannot
+        asked = step.names[step.names.index(self.name) :] if self.name in step.names else step.names
+        done = course.known | set(course.case.cannot)
+        again = step.purpose in (AGAIN, CHOSEN) and self.name in asked and self.name not in self.answered
+        left = [n for n in asked if (n not in done or (again and n == self.name)) and course.judgeable(n)]
+        self.name = left[0] if left else ""
+        return bool(left)

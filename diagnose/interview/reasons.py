@@ -1,0 +1,55 @@
+"""Why a check is proposed, in a line, and what each of its outcomes would do; the other checks that may be done."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from diagnose.interview.course import Course
+from diagnose.interview.steps import AGAIN, CHOSEN, PROOF, REPAIR, SAFETY, Step
+from diagnose.render import numbers
+from diagnose.render.first import time_needed, why
+from diagnose.render.page import Page, capital, styled
+from diagnose.render.words import Words
+
+
+def reason_of(course: Course, step: Step, words: Words) -> str:
+    """In a line what a step is good for."""
+    if step.purpose == AGAIN:
+        rare = numbers.chance(course.to_look_at.get(step.names[0], 0.0))
+        return f"By all else this was to be found in {rare} such sets. Look once more before it is believed."
+    if step.purpose == REPAIR:
+        return f"To see whether the work was the cure: {course.case.work[-1].did}."
+    if step.purpose == PROOF:
+        return "One of the readings that prove the set."
+    if step.purpose == SAFETY:
+        return f"Live checks ask for it: {step.advised.proves}."
+    if step.purpose == CHOSEN and not step.advised.separates:
+        return "Your own choice."
+    return why(course.standing, step.advised, words)
+
+
+def others(page: Page, steps: Iterable[Step], course: Course, words: Words) -> None:
+    """The checks that may be done now, numbered for `take N`."""
+    page.heading("What may be done now")
+    for number, step in enumerate(steps, start=1):
+        said = styled((capital(step.advised.title), "suspect"), f": {time_needed(step.advised)}.")
+        page.say(said, first=f"{number:>3} ", indent=5)
+        page.say(styled((reason_of(course, step, words), "quiet")), indent=5)
+    advice = course.standing.advice
+    for held in advice.withheld[:3] if advice is not None else ():
+        page.say(styled(("Not safe yet: ", "caution"), f"{held.title} ({held.because})."), indent=5)
+
+
+def outcomes(page: Page, course: Course, step: Step, words: Words) -> None:
+    """Why this is asked: what each outcome would do."""
+    page.heading(capital(step.advised.title))
+    page.say(reason_of(course, step, words) or "Nothing more is known of its worth.", indent=2)
+    if step.advised.gain_bits > 0:
+        page.say(f"It is worth {numbers.bits(step.advised.gain_bits)} of what is still open.", indent=2)
+    for outcome in step.advised.outcomes[:6]:
+        leads = f"then {outcome.leader_title} leads with {numbers.chance(outcome.leader_blame)}"
+        page.row((numbers.chance(outcome.probability), f"{outcome.text}; {leads}"), (-10, page.width - 14))
+    if step.advised.hazard:
+        page.say(f"Danger: {step.advised.hazard}.", indent=2)
+    for caution in step.advised.cautions:
+        page.say(styled((caution, "caution")), first="  -", indent=4)

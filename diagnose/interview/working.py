@@ -1,0 +1,80 @@
+"""Words for work that was done, and for the cause that was found."""
+
+from __future__ import annotations
+
+from diagnose.interview.confirming import cause_title, likeliest_cause
+from diagnose.interview.dialogue import numbers_in
+from diagnose.interview.indexes import parts
+from diagnose.interview.named import LIKELY
+from diagnose.interview.session import Session
+from diagnose.interview.standing import leaders
+from diagnose.interview.which_one import part_named
+from diagnose.render.page import listed
+
+
+def did(session: Session, rest: str) -> None:
+    """Work that was done, to which part, and which stop order it answers."""
+    course, dialogue = session.course, session.dialogue
+    words = rest or dialogue.ask("What was done?")
+    if not words:
+        return
+    orders = course.standing.stop_orders
+    given = numbers_in(words)
+    blamed = leaders(course.standing)
+    if given is not None:
+        if not all(1 <= number <= len(blamed) for number in given):
+            dialogue.say(f"The list has no {words}; say what was done in words.")
+            return
+        chosen = [blamed[number - 1] for number in given]
+        remedies = [part.causes[0].remedy for part in chosen]
+        words = "; ".join(r.do if r else p.title for r, p in zip(remedies, chosen, strict=True))
+        done_to = [part.id for part in chosen]
+        cures = [part.causes[0].id for part in chosen if part.causes[0].remedy is not None]
+    else:
+        done_to, cures = [], []
+    answered = [o.id for o in orders if dialogue.yes(f"Does this answer the order: {o.text} [y/n]")]
+    if given is None:
+        done_to = _parts(session, words)
+    session.hand.drop()
+    for order in answered or [""]:
+        session.apply(lambda now, order=order: now.did(words, done_to, order, cures))  # type: ignore[misc]
+    named = listed(session.words.part(part) for part in done_to)
+    dialogue.say(f"Entered: work, {words}{f' ({named})' if named else ''}.")
+    for part in done_to:
+        lead = next((c for c in course.standing.causes if c.part == part), None)
+        if lead is not None and lead.remedy is not None and lead.remedy.moves:
+            dialogue.say(f"It also moves: {'; '.join(lead.remedy.moves)}.")
+    if done_to or not answered:
+        dialogue.say("What was read before it is kept as the state before; it is no longer the state of now.")
+
+
+def confirm(session: Session, rest: str) -> None:
+    """Notes what a part had as the cause that was found."""
+    part = part_named(session, rest) if rest else None
+    if part is None:
+        if not rest:
+            session.dialogue.say("Say which part it was: `confirm 1`, or `confirm` and its name.")
+        return
+    cause = likeliest_cause(session.course, part)
+    if not cause:
+        session.dialogue.say("The book names no way in which that fails; it cannot be noted as a cause.")
+        return
+    session.apply(lambda now: now.confirm(cause))
+    title = cause_title(session.course, cause)
+    session.dialogue.say(f"Confirmed: {title}. `strike` with its number in the `record` takes it back.")
+
+
+def _parts(session: Session, words: str) -> list[str]:
+    """The parts that work was done to, by its words; none where it was none of the book's."""
+    while True:
+        hits = parts(session.course.assembly).find(words)
+        if not hits or hits[0].score < LIKELY:
+            words = session.dialogue.ask("To which part was it done? (Enter: none that the book knows)")
+            if not words:
+                return []
+            continue
+        session.dialogue.say("To which part was it done?")
+        picked = session.dialogue.pick("Numbers, `none`, or other words.", [h.entry.title for h in hits])
+        if not isinstance(picked, str):
+            return [hits[number].entry.name for number in picked]
+        words = picked
