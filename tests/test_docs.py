@@ -35,13 +35,14 @@ import pytest
 from diagnose.commands import status
 from diagnose.commands.main import main
 from diagnose.files import compiled
-from diagnose.files.document import Node, parse
+from diagnose.files.document import Node
 from diagnose.files.find import rules_folder, schema_folder
 from diagnose.files.read_book import MARKS
 from diagnose.files.read_case import read_case
 from diagnose.files.read_references import RIG_UNITS
 from diagnose.files.read_series import DRIFT_FIGURES
 from diagnose.files.schema import validate
+from diagnose.files.yaml_parse import parse
 from diagnose.formula.parse import KNOWN_FUNCTIONS
 from diagnose.formula.tree import CONSTANTS
 from diagnose.problems import errors

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from diagnose.files import values
 from diagnose.files.check_figures import check_figures
-from diagnose.files.document import Node, parse_bytes, read_document
+from diagnose.files.document import Node
 from diagnose.files.faults import Faults
 from diagnose.files.frozen import Frozen
 from diagnose.files.gather import RuleFile, digest, gather
@@ -21,6 +21,7 @@ from diagnose.files.read_rig import read_rig, rig_features
 from diagnose.files.read_stage import read_stage
 from diagnose.files.schema import validate
 from diagnose.files.scope import Borrowed, Library, Pending, Shelf
+from diagnose.files.yaml_parse import parse_bytes, read_document
 from diagnose.model.knowledge import Book, StageKind
 from diagnose.problems import Place, Problem, errors
 

@@ -10,7 +10,7 @@ from typing import TypeVar
 from diagnose.files import values
 from diagnose.files.beside import Folder
 from diagnose.files.desk import Desk, choice
-from diagnose.files.document import Document, Node, read_document
+from diagnose.files.document import Document, Node
 from diagnose.files.faults import Faults
 from diagnose.files.frozen import Frozen
 from diagnose.files.read_circumstances import read_frequency, read_mains
@@ -22,6 +22,7 @@ from diagnose.files.read_sockets import read_sockets
 from diagnose.files.read_tables import read_tables
 from diagnose.files.rig_names import GOOD, RigNames, names_on
 from diagnose.files.schema import validate
+from diagnose.files.yaml_parse import read_document
 from diagnose.model.assembly import Assembly, assemble, at_bench
 from diagnose.model.case import Case, Work
 from diagnose.model.knowledge import Bench, Book, Rig

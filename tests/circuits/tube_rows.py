@@ -6,8 +6,8 @@ from collections.abc import Iterator, Mapping
 from functools import lru_cache
 from typing import Any
 
-from diagnose.files.document import read_document
 from diagnose.files.find import rules_folder
+from diagnose.files.yaml_parse import read_document
 from diagnose.units import parse_quantity
 
 Figures = Mapping[str, float]

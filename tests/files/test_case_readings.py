@@ -7,9 +7,9 @@ from typing import Any
 
 import pytest
 
-from diagnose.files.document import parse
 from diagnose.files.read_case import assembly_of, case_of
 from diagnose.files.rig_names import names_on
+from diagnose.files.yaml_parse import parse
 from diagnose.model.assembly import at_bench
 from diagnose.model.case import Case, Observation, Work
 from diagnose.model.knowledge import Book

@@ -10,9 +10,9 @@ import yaml
 from hypothesis import given
 from hypothesis import strategies as st
 
-from diagnose.files import document
-from diagnose.files.document import parse, parse_bytes, read_document
+from diagnose.files import yaml_build
 from diagnose.files.limits import MAX_BYTES, MAX_DEPTH, MAX_NODES, MAX_SCALAR
+from diagnose.files.yaml_parse import parse, parse_bytes, read_document
 from diagnose.problems import Place
 from tests.files.small import FILES, said
 
@@ -294,4 +294,4 @@ def test_a_slip_of_the_hand_in_a_good_file(name: str, position: int, slip: str) 
 
 def test_the_fast_parser_is_used_where_it_is_there() -> None:
     """A book is five times as slow without it."""
-    assert (type(document._loader("a: 1")).__name__ == "CLoader") == hasattr(yaml, "CLoader")
+    assert (type(yaml_build._loader("a: 1")).__name__ == "CLoader") == hasattr(yaml, "CLoader")

@@ -10,11 +10,11 @@ from typing import Any
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from diagnose.files.document import parse
 from diagnose.files.gather import RuleFile
 from diagnose.files.read_book import read_files
 from diagnose.files.read_case import case_of
 from diagnose.files.rig_names import names_on
+from diagnose.files.yaml_parse import parse
 from diagnose.model.assembly import assemble, at_bench
 from diagnose.model.knowledge import Book
 from diagnose.problems import Place, Problem, errors

@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from diagnose.files.document import parse
 from diagnose.files.faults import Faults
 from diagnose.files.read_meters import read_meter, read_meters
+from diagnose.files.yaml_parse import parse
 from diagnose.model.measuring import Instrument, Meter
 from diagnose.problems import Place
 from tests.files.small import said

@@ -9,10 +9,10 @@ import pytest
 import yaml
 
 from diagnose.files.compiled import load_compiled, open_book
-from diagnose.files.document import read_document
 from diagnose.files.find import rules_folder
 from diagnose.files.read_book import load_book
 from diagnose.files.read_case import read_case
+from diagnose.files.yaml_parse import read_document
 from diagnose.model.knowledge import Book
 
 RULES = rules_folder()

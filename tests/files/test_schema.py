@@ -10,9 +10,10 @@ import jsonschema
 import pytest
 
 from diagnose.files import schema
-from diagnose.files.document import Node, parse
+from diagnose.files.document import Node
 from diagnose.files.find import schema_folder
 from diagnose.files.schema import validate
+from diagnose.files.yaml_parse import parse
 from diagnose.problems import Place, Problem
 from tests.files.measured import METERS
 from tests.files.small import BENCH, CASE, FEED, RIG, SOURCES, STAGE, TUBES, said

@@ -9,9 +9,9 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from diagnose.files.document import parse
 from diagnose.files.limits import MAX_BYTES
 from diagnose.files.read_case import case_of, read_case
+from diagnose.files.yaml_parse import parse
 from diagnose.model.case import Case, Observation
 from diagnose.model.knowledge import Book
 from diagnose.problems import Place

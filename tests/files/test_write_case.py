@@ -11,10 +11,10 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from diagnose.files.document import parse
 from diagnose.files.read_book import load_book
 from diagnose.files.read_case import assembly_of, case_of, read_case
 from diagnose.files.write_case import case_text
+from diagnose.files.yaml_parse import parse
 from diagnose.files.yaml_text import amount, number, share, word
 from diagnose.model.case import Case, Observation, Work
 from diagnose.model.knowledge import Book

@@ -10,10 +10,10 @@ from pathlib import Path
 from typing import Any
 
 from diagnose.diagnosis import diagnose
-from diagnose.files.document import parse, read_document
 from diagnose.files.find import rules_folder
 from diagnose.files.read_book import load_book
 from diagnose.files.read_case import case_of
+from diagnose.files.yaml_parse import parse, read_document
 from diagnose.model.assembly import Assembly, assemble
 from diagnose.model.case import Case
 from diagnose.model.knowledge import Book

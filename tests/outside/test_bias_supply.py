@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from diagnose.evidence.figures import computed_values
-from diagnose.files.document import read_document
 from diagnose.files.frozen import Frozen
+from diagnose.files.yaml_parse import read_document
 from diagnose.model.assembly import Assembly, assemble
 from diagnose.model.measuring import Reference
 from tests.outside.bench import book

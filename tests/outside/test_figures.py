@@ -11,8 +11,8 @@ from typing import Any
 
 import pytest
 
-from diagnose.files.document import read_document
 from diagnose.files.find import rules_folder
+from diagnose.files.yaml_parse import read_document
 from diagnose.model.knowledge import ChartRow
 from diagnose.units import parse_quantity
 from tests.outside.bench import RIGS, book, data
