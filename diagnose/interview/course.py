@@ -50,7 +50,7 @@ class Closing:
 class Course(Situation):
     """One case with its diagnosis; `earlier` is the diagnosis before the last entry, if there was one.
 
-    `carried`: signs found before that entry that are to be looked at once more, with the chance that each had.
+    `carried`: what was found before that entry and is to be looked at once more, with the chance that it had.
     """
 
     earlier: Diagnosis | None = None
@@ -192,11 +192,11 @@ class Course(Situation):
 
     @cached_property
     def to_look_at(self) -> Mapping[str, float]:
-        """Signs that are sooner slips, and were answered only once: to be looked at again, with the chance of each."""
+        """What is sooner a slip, and was answered only once: to be looked at again, with the chance that it had."""
         found = dict(self.carried)
         if self.earlier is not None:
             found.update(unlikely(self.assembly, self.earlier, self.standing))
-        left = (name for name in self.abnormal if name in found and name not in self.case.cannot)
+        left = (name for name in self.found if name in found and name not in self.case.cannot)
         return {name: found[name] for name in left if times_told(self.case, name) == 1}
 
 

@@ -1,8 +1,8 @@
 """An answer that by all else is so unlikely that it may well be a slip: it is looked at once more.
 
-A sign of a fault that was found has some chance by what was known before. Against it stands the chance that one looked
-at another thing, or wrote another word (the bench's figure for `slips`). Where a slip is not much less likely than the
-sign, a second look costs less than a hunt for a fault that is not there.
+What was found has some chance by what was known before: a sign of a fault in a set that does well, or nothing wrong
+where all points at it. Against it stands the chance that one looked at another thing, or wrote another word (the bench's
+figure for `slips`). Where a slip is not much less likely, a second look costs less than a hunt on a wrong track.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ WORTH_A_LOOK: Final = 1 / 3  # odds of slips against the sign from which it is l
 
 
 def unlikely(assembly: Assembly, before: Diagnosis, now: Diagnosis) -> Mapping[str, float]:
-    """The signs among the last answers that are sooner slips, each with the chance that it had.
+    """What is sooner a slip among the last answers, each with the chance that it had: signs of a fault, or a single answer.
 
     Several signs at once are all slips only if each is one. Reports that count as doubtful anyhow, and what was
     answered twice, are left as they are; and all where more than observations was entered since.
@@ -31,17 +31,16 @@ def unlikely(assembly: Assembly, before: Diagnosis, now: Diagnosis) -> Mapping[s
     if not _only_observed(before.case, now.case):
         return {}
     new = now.case.observations[known:]
-    signs = {
-        f.name: f for f in now.findings if f.counted and f.abnormal and f.right >= 1 and f.observation in new
-    }
-    signs = {name: sign for name, sign in signs.items() if times_told(now.case, name) == 1}
-    if not signs:
+    told = {f.name: f for f in now.findings if f.counted and f.right >= 1 and f.observation in new}
+    odd = {name: f for name, f in told.items() if f.abnormal or len(new) == 1}
+    odd = {name: f for name, f in odd.items() if times_told(now.case, name) == 1}
+    if not odd:
         return {}
     possible = now.set_aside <= before.set_aside
     chance = min(1.0, 10.0 ** (now.log10_evidence - before.log10_evidence)) if possible else 0.0
     slips = assembly.book.bench.advice.get(SLIPS, 0.0)
-    slipped = prod(slips / (len(sign.states) - 1) for sign in signs.values())
-    return dict.fromkeys(signs, chance) if slipped >= WORTH_A_LOOK * chance else {}
+    slipped = (1.0 - chance) * prod(slips / (len(f.states) - 1) for f in odd.values())
+    return dict.fromkeys(odd, chance) if slipped >= WORTH_A_LOOK * chance else {}
 
 
 def times_told(case: Case, name: str) -> int:

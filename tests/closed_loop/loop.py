@@ -8,6 +8,7 @@ from time import perf_counter
 from typing import Final
 
 from diagnose.advice.gates import setup_cost
+from diagnose.diagnosis import diagnose
 from diagnose.interview.course import NOTHING_MORE, STOPPED, UNSAFE, Course, begin
 from diagnose.interview.steps import Step
 from diagnose.interview.unlikely import times_told
@@ -180,7 +181,14 @@ class _Interview:
         account.check_minutes += check.minutes
         account.setup_minutes += minutes
         account.setup_changes += len(changes)
-        self.course = self.course.enter(*found, check=step.id) if found else self.course.done(step.id)
+        if not found:
+            self.course = self.course.done(step.id)
+        for observation in found:  # one after another, as they are answered
+            if observation is not found[0]:
+                self.course.__dict__["standing"] = diagnose(
+                    self.assembly, self.course.case, advice=False, details=False
+                )
+            self.course = self.course.enter(observation, check=step.id)
 
     def _lead(self, *, fresh: bool = False) -> RankedCause | None:
         """The first named part to blame, by its likeliest mode; `fresh`: whose remedy was not done yet."""

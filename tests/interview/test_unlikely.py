@@ -1,4 +1,4 @@
-"""A sign that is sooner a slip is looked at once more; one that is likely enough, or was seen twice, is not."""
+"""What is sooner a slip is looked at once more; what is likely enough, or was seen twice, is not."""
 
 from __future__ import annotations
 
@@ -108,6 +108,14 @@ def test_what_was_entered_beside_observations_tells_nothing_of_their_chance(book
     for other in (replace(before.case, mains=90.0), replace(before.case, work=(work,))):
         later = Course(before.assembly, replace(other, observations=entered), before.standing)
         assert not unlikely(later.assembly, before.standing, later.standing)
+
+
+def test_a_good_answer_where_all_points_at_a_fault_is_looked_at_too(book: Book) -> None:
+    """The rail is dead and so is what it feeds: a plate voltage found normal after that is hard to believe."""
+    before = course(book, Observation("vfo.output", "absent"), ODD)
+    after = before.enter(Observation("vfo.plate_voltage", "normal"))
+    assert chance(before, after) < 0.03
+    assert tuple(after.to_look_at) == ("vfo.plate_voltage",)
 
 
 def test_what_the_owner_tells_is_doubted_anyhow(book: Book) -> None:
