@@ -6,7 +6,7 @@ two figures that rest on the same part are correlated as they are in the set.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -96,12 +96,7 @@ def title_of(assembly: Assembly, stage: Stage, reference: Reference) -> str:
 def tube_figure(tube: Tube, name: str) -> tuple[float, str] | None:
     """A figure of a tube, `block.name`, with its unit; None where its row does not have it."""
     block, _, figure = name.rpartition(".")
-    own: Mapping[str, Mapping[str, str]] = {
-        "heater": tube.heater,
-        "ratings": tube.ratings,
-        "characteristics": tube.characteristics,
-    }
-    written = (own.get(block) or tube.typical.get(block, {})).get(figure)
+    written = tube.block(block).get(figure)
     return _quantity(written) if written is not None else None
 
 

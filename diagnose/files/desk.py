@@ -1,13 +1,11 @@
-"""What is needed to judge what a case says, and the words that it may use."""
+"""What is needed to judge what a case says."""
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
-from diagnose.files import values
-from diagnose.files.document import Node
 from diagnose.files.faults import Faults
 from diagnose.files.rig_names import RigNames
 from diagnose.model.knowledge import Bench, Rig
@@ -35,15 +33,3 @@ class Desk:
         """The meter behind the name of an instrument, where one is described."""
         instrument = self.bench.instruments.get(name)
         return self.meters.get(name) or (instrument.meter if instrument is not None else None)
-
-
-def choice(node: Node | None, what: str, known: Collection[str], faults: Faults) -> str:
-    """The word of a node if it is among the known ones; "" with a problem if not."""
-    word = values.text(node)
-    if node is None or not word:
-        return ""
-    if word in known:
-        return word
-    id = f"unknown-{what.split(maxsplit=1)[0]}"
-    faults.unknown(node, id, f"`{word}` is no {what}", word, known)
-    return ""

@@ -9,7 +9,8 @@ from typing import TypeVar
 
 from diagnose.files import values
 from diagnose.files.beside import Folder
-from diagnose.files.desk import Desk, choice
+from diagnose.files.choices import choice, choices
+from diagnose.files.desk import Desk
 from diagnose.files.document import Document, Node
 from diagnose.files.faults import Faults
 from diagnose.files.frozen import Frozen
@@ -141,28 +142,18 @@ def _instruments(node: Node | None, bench: Bench, faults: Faults) -> tuple[str, 
     """The instruments at hand; an empty list is none at all, and nothing said is all of them."""
     if node is None or node.value is None:
         return None
-    words = (
-        choice(entry, "instrument of the bench", bench.instruments, faults) for entry in values.scalars(node)
-    )
-    return tuple(dict.fromkeys(filter(None, words)))
+    return tuple(dict.fromkeys(choices(node, "instrument of the bench", bench.instruments, faults)))
 
 
 def _cannot(root: Node, names: RigNames, faults: Faults) -> Iterator[str]:
     """What cannot be taken on this bench, each once."""
     known = dict.fromkeys((*names.checks, *names.readable()))
-    words = (
-        choice(entry, "check or reading of this rig", known, faults)
-        for entry in values.scalars(root, "cannot")
-    )
-    yield from dict.fromkeys(filter(None, words))
+    yield from dict.fromkeys(choices(root, "check or reading of this rig", known, faults, "cannot"))
 
 
 def _safety(root: Node, bench: Bench, faults: Faults) -> Iterator[str]:
     """What has been proven on this bench."""
-    for node in values.scalars(root, "safety"):
-        word = choice(node, "safety fact of the bench", bench.safety, faults)
-        if word:
-            yield word
+    yield from choices(root, "safety fact of the bench", bench.safety, faults, "safety")
 
 
 def _bench(root: Node, bench: Bench, faults: Faults) -> Iterator[tuple[str, str]]:
@@ -207,12 +198,9 @@ def _work(root: Node, names: RigNames, faults: Faults) -> Iterator[Work]:
             yield Work(values.text(node), place=node.place)
             continue
         answers = choice(node.get("answers"), "stop order of this rig", names.stops, faults)
-        said = values.scalars(node, "parts")
-        parts = filter(None, (choice(part, "part of this rig", names.modes, faults) for part in said))
+        parts = choices(node, "part of this rig", names.modes, faults, "parts")
         if node.entries:
-            meant = values.scalars(node, "cures")
-            causes = filter(None, (choice(c, "cause on this rig", names.causes(), faults) for c in meant))
-            cures = tuple(causes)
+            cures = choices(node, "cause on this rig", names.causes(), faults, "cures")
             worked_on = dict.fromkeys([*parts, *(cause.rpartition(".")[0] for cause in cures)])
             yield Work(values.text(node, "did"), answers, tuple(worked_on), cures, node.place)
 
@@ -221,13 +209,4 @@ def _confirmed(node: Node | None, names: RigNames, faults: Faults) -> tuple[str,
     """The causes that were found in the end; none at all is an answer too."""
     if node is None or node.value is None:
         return None
-    known = names.causes()
-    found: list[str] = []
-    for entry in values.scalars(node):
-        word = values.text(entry)
-        if word in known:
-            found.append(word)
-        else:
-            said = f"`{word}` is no cause on this rig"
-            faults.unknown(entry, "unknown-cause", said, word, known)
-    return tuple(found)
+    return choices(node, "cause on this rig", names.causes(), faults)

@@ -6,7 +6,8 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from diagnose.files import values
-from diagnose.files.desk import Desk, choice
+from diagnose.files.choices import choice
+from diagnose.files.desk import Desk
 from diagnose.files.document import Node
 from diagnose.files.faults import Faults
 from diagnose.files.read_meters import range_in_use

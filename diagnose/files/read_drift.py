@@ -9,7 +9,8 @@ from itertools import pairwise, zip_longest
 
 from diagnose.files import values
 from diagnose.files.beside import Folder, table_beside
-from diagnose.files.desk import Desk, choice
+from diagnose.files.choices import choice
+from diagnose.files.desk import Desk
 from diagnose.files.document import Node
 from diagnose.files.faults import Faults
 from diagnose.files.read_tables import LOG, cells_of, table_of

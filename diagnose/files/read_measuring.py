@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from diagnose.files import values
+from diagnose.files.choices import choices
 from diagnose.files.document import Node
 from diagnose.files.frozen import Frozen
 from diagnose.files.read_computed import read_computed
@@ -49,16 +50,7 @@ def _series(indication: Indication, node: Node, scope: Scope) -> Indication:
 
 def read_instruments_used(node: Node | None, scope: Scope) -> tuple[str, ...]:
     """The instruments of the bench that something is usually read with."""
-    known = scope.shelf.bench.instruments
-    used = []
-    for entry in values.scalars(node) if node is not None else ():
-        word = values.text(entry)
-        if word in known:
-            used.append(word)
-        else:
-            said = f"`{word}` is no instrument of the bench"
-            scope.faults.unknown(entry, "unknown-instrument", said, word, known)
-    return tuple(used)
+    return choices(node, "instrument of the bench", scope.shelf.bench.instruments, scope.faults)
 
 
 def read_limit(node: Node | None, unit: str, scope: Scope) -> Limit | None:

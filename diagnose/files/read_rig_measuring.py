@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 
 from diagnose.files import values
+from diagnose.files.choices import choices
 from diagnose.files.document import Node
 from diagnose.files.faults import Faults
 from diagnose.files.frozen import Frozen
@@ -51,15 +52,7 @@ def read_with(
             said = f"`{name}` is no quantity or figure of this rig"
             library.faults.unknown(node.key_place, "unknown-quantity", said, name, readable)
             continue
-        good = []
-        for entry in values.scalars(node):
-            word = values.text(entry)
-            if word in known:
-                good.append(word)
-            else:
-                said = f"`{word}` is no instrument of the bench and no meter of this rig"
-                library.faults.unknown(entry, "unknown-instrument", said, word, known)
-        used[name] = tuple(good)
+        used[name] = choices(node, "instrument of the bench and no meter of this rig", known, library.faults)
     return Frozen(used)
 
 

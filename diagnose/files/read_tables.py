@@ -12,8 +12,9 @@ from dataclasses import dataclass
 
 from diagnose.files import values
 from diagnose.files.beside import Folder, table_beside
+from diagnose.files.choices import choice
 from diagnose.files.csv_text import Cell, Record, Rows
-from diagnose.files.desk import Desk, choice
+from diagnose.files.desk import Desk
 from diagnose.files.document import Node
 from diagnose.files.faults import did_you_mean
 from diagnose.files.read_circumstances import CIRCUMSTANCES

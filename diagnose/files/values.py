@@ -79,10 +79,7 @@ def share(node: Node | None, faults: Faults) -> float | None:
     """A relative width: `10 %` or 0.1."""
     if node is None or not node.is_scalar:
         return None
-    plain = number(node)
-    if plain is None:
-        match = _SHARE.match(node.written.strip())
-        plain = float(match.group(1)) / 100 if match else None
+    plain = _in_hundred(node)
     if plain is None:
         faults.error(node, "share", f"`{node.written}` is no share", "write it like `10 %`")
         return None
@@ -93,8 +90,15 @@ def share(node: Node | None, faults: Faults) -> float | None:
     return plain
 
 
+def _in_hundred(node: Node) -> float | None:
+    """A number, or so many in a hundred; None for anything else."""
+    plain = number(node)
+    match = _SHARE.match(node.written.strip()) if plain is None else None
+    return float(match.group(1)) / 100 if match else plain
+
+
 def quantity(node: Node | None, unit: str, faults: Faults) -> float | None:
-    """The magnitude of a value in `unit`."""
+    """The magnitude of a value in `unit`; None where it has none, with a problem where it is of another dimension."""
     if node is None or not node.is_scalar or unit == NO_UNIT:
         return None
     plain = number(node)
@@ -131,10 +135,7 @@ def ratio(node: Node | None, faults: Faults) -> float | None:
     """A ratio, which may pass 1: `125 %` or 1.25."""
     if node is None or not node.is_scalar:
         return None
-    plain = number(node)
-    if plain is None:
-        match = _SHARE.match(node.written.strip())
-        plain = float(match.group(1)) / 100 if match else None
+    plain = _in_hundred(node)
     if plain is None or plain < 0:
         faults.error(node, "share", f"`{node.written}` is no ratio", "write it like `80 %`")
         return None

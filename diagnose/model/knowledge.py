@@ -334,6 +334,11 @@ class Tube:
     place: Place = NOWHERE
     characteristics: Mapping[str, str] = field(default_factory=dict)
 
+    def block(self, name: str) -> Mapping[str, str]:
+        """The figures of one block: heater, ratings, characteristics, or a working point; none where it has no such."""
+        own = {"heater": self.heater, "ratings": self.ratings, "characteristics": self.characteristics}
+        return own.get(name) or self.typical.get(name, {})
+
 
 @dataclass(frozen=True)
 class ChartRow:

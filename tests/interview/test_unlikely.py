@@ -111,11 +111,11 @@ def test_what_was_entered_beside_observations_tells_nothing_of_their_chance(book
 
 
 def test_a_good_answer_where_all_points_at_a_fault_is_looked_at_too(book: Book) -> None:
-    """The rail is dead and so is what it feeds: a plate voltage found normal after that is hard to believe."""
+    """The rail is dead and so is what it feeds: the drive of the stage after it, found normal, is hard to believe."""
     before = course(book, Observation("vfo.output", "absent"), ODD)
-    after = before.enter(Observation("vfo.plate_voltage", "normal"))
+    after = before.enter(Observation("buffer.output", "normal"))
     assert chance(before, after) < 0.03
-    assert tuple(after.to_look_at) == ("vfo.plate_voltage",)
+    assert tuple(after.to_look_at) == ("buffer.output",)
 
 
 def test_what_the_owner_tells_is_doubted_anyhow(book: Book) -> None:
