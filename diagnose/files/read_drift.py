@@ -162,8 +162,9 @@ def _read(rows: Sequence[Row], faults: Faults) -> _Log:
 
 def _oldest_first(rows: list[_Numbers]) -> list[_Numbers]:
     """The rows in order of time where a logger wrote the newest first throughout; else as they are."""
-    backwards = all(one.time >= next_.time for one, next_ in pairwise(rows))
-    return rows[::-1] if len(rows) >= FEWEST_BACKWARDS and backwards else rows
+    if len(rows) < FEWEST_BACKWARDS or rows[0].time == rows[-1].time:
+        return rows
+    return rows[::-1] if all(one.time >= next_.time for one, next_ in pairwise(rows)) else rows
 
 
 def _numbers(row: Row, units: dict[str, str], faults: Faults) -> _Numbers | None:

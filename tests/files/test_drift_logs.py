@@ -100,6 +100,15 @@ def test_a_logger_that_writes_the_newest_first(tmp_path: Path, book: Book) -> No
     assert str(forwards.mains) == str(backwards.mains)  # with the one that is no number in its place
 
 
+def test_rows_of_one_time_stay_in_their_order(tmp_path: Path, book: Book) -> None:
+    """Where time stands still nothing says that the newest was written first."""
+    rows = ["0,7000.12", "0,7000.22", "0,7000.25", "0,7000.26"]
+    log = good(
+        tmp_path, book, "drift: {stage: final, file: d.csv}", "\n".join(["time,frequency (kHz)", *rows])
+    )
+    assert list(log.frequencies) == sorted(log.frequencies)
+
+
 def test_several_logs(tmp_path: Path, book: Book) -> None:
     """A list of them; the stage need not be said where only one takes a log."""
     section = "drift: [{log: [[0, 7 MHz]]}, {stage: final, at: oscillator, log: [[0, 3.5 MHz]]}]"
