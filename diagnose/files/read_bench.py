@@ -129,6 +129,7 @@ def _fact(id: str, node: Node) -> Fact:
         kind=values.text(node, "kind"),
         values=Frozen(titles),
         unit=values.text(node, "unit"),
+        most=values.number(node, "most"),
         place=node.key_place,
     )
 

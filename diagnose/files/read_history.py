@@ -47,6 +47,16 @@ def _value(fact: Fact, node: Node, faults: Faults) -> object | None:
 
 
 def _number(fact: Fact, node: Node, faults: Faults) -> float | int | None:
+    """A number that can be meant."""
+    number = _any_number(fact, node, faults)
+    if number is None or fact.most is None or number <= fact.most:
+        return number
+    said = f"`{fact.id}` cannot be {number:g}; at most {fact.most:g} can be meant"
+    faults.error(node, "fact-value", said)
+    return None
+
+
+def _any_number(fact: Fact, node: Node, faults: Faults) -> float | int | None:
     if isinstance(node.value, (int, float)) and not isinstance(node.value, bool):
         if node.value >= 0:
             return node.value

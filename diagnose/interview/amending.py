@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from diagnose.interview.answers import understood
 from diagnose.interview.course import Course
+from diagnose.interview.doubtful import doubt, doubt_line
 from diagnose.interview.entries import entry_text
 from diagnose.interview.facts import retold
 from diagnose.interview.meant import UNCLEAR
@@ -43,18 +44,23 @@ def amend(session: Session, rest: str) -> None:
     refused = _amended(session, entry, value)
     if refused:
         session.dialogue.say(refused)
+    if refused != "":
         return
     session.dialogue.say(f"Changed: {entry_text(session.course, entry, session.words)}.")
 
 
-def _amended(session: Session, entry: Entry, value: str) -> str:
-    """Changes an entry; why it cannot be, or ""."""
+def _amended(session: Session, entry: Entry, value: str) -> str | None:
+    """Changes an entry, and gives ""; else why it cannot be, or None where it has to be said once more."""
     course = session.course
     if entry.kind == TOLD:
         key = told_keys(course.case)[entry.index]
         new, reason = retold(course, key, value)
         if new is None:
             return capital(sentence(reason))
+        mains = new.case.mains
+        far = doubt_line(mains, course.assembly.rig) if mains not in (None, course.case.mains) else ""
+        if session.doubts(key, mains, far):
+            return None
         session.apply(lambda now: retold(now, key, value)[0] or now)
     elif entry.kind == OBSERVED:
         name = course.case.observations[entry.index].name
@@ -62,6 +68,8 @@ def _amended(session: Session, entry: Entry, value: str) -> str:
         observation = meant.observation
         if observation is None:
             return not_usable(meant) if meant.kind == UNCLEAR else "`strike` takes an entry back."
+        if session.doubts(name, observation.value, doubt(course, observation)):
+            return None
         session.apply(lambda now: now.amend(_number(now, entry), observation))
     elif entry.kind == DONE:
         session.apply(lambda now: now.amend(_number(now, entry), value))

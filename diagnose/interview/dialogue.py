@@ -21,6 +21,7 @@ _NUMBERS = re.compile(
     r"(?:\d{1,3}(?:\s*-\s*\d{1,3})?)(?:(?:\s*,\s*|\s+and\s+|\s+)\d{1,3}(?:\s*-\s*\d{1,3})?)*\Z"
 )
 _SPAN = re.compile(r"(\d+)(?:\s*-\s*(\d+))?")
+UNSURE: Final = frozenset({"?", "not sure", "don't know", "not known", "unknown", "dunno", "skip"})
 NONE: Final = frozenset({"none", "no", "n", "none of these", "none of them", "nothing", "neither", "0"})
 
 
@@ -78,19 +79,32 @@ class Dialogue:
                 return answer
             question = "Answer y or n; Enter leaves it open."
 
-    def pick(self, question: Said, choices: Sequence[Said], *, several: bool = True) -> tuple[int, ...] | str:
-        """The places (from 0) of what was chosen by number, none at all, or other words as they were typed."""
+    def pick(
+        self, question: Said, choices: Sequence[Said], *, several: bool = True, needed: bool = False
+    ) -> tuple[int, ...] | str:
+        """The places (from 0) of what was chosen by number, none at all, or other words as they were typed.
+
+        `needed`: Enter alone chooses nothing, and it is asked again.
+        """
+        first = question
         page = self.page()
         for number, choice in enumerate(choices, start=1):
             page.say(choice, first=f"{number:>3} ", indent=5)
         self.show(page)
         while True:
             line = self.ask(question)
+            if not line and needed:
+                question = first
+                continue
             if not line or line.casefold().rstrip(".") in NONE:
                 return ()
             numbers = numbers_in(line)
             if numbers is None:
-                return line
+                head = line.split()[0]
+                if not head.isdecimal() or not 1 <= int(head) <= len(choices):
+                    return line
+                question = f"`{line}`: say the number alone, or other words."
+                continue
             if all(1 <= number <= len(choices) for number in numbers) and (several or len(numbers) == 1):
                 return tuple(number - 1 for number in numbers)
             if any(line in str(choice).split() for choice in choices):

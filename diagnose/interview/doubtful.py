@@ -1,4 +1,4 @@
-"""A value that may be read, and yet is so far from a good set that it is asked again before it is believed."""
+"""A value that may be meant, and yet is so far from what is usual that it is asked again before it is believed."""
 
 from __future__ import annotations
 
@@ -7,9 +7,24 @@ from typing import Final
 from diagnose.evidence.expected import expectation
 from diagnose.interview.course import Course
 from diagnose.model.case import Observation
+from diagnose.model.knowledge import Rig
 from diagnose.render import numbers
 
 FAR: Final = 10.0  # times what a good set shows: faults reach that far seldom, slips of the pen often
+NEAR_LINE: Final = (
+    0.8,
+    1.2,
+)  # of the line voltage a rig is made for: what lines have; slips are seldom in it
+ONCE_MORE: Final = "Say it once more if it is so."
+
+
+def doubt_line(volts: float, rig: Rig) -> str:
+    """Why a line voltage is hard to believe, or ""; a slow bring-up is begun far below the usual."""
+    low, high = NEAR_LINE
+    if low * rig.mains_voltage <= volts <= high * rig.mains_voltage:
+        return ""
+    usual, said = numbers.value(rig.mains_voltage, "V"), numbers.value(volts, "V")
+    return f"{said} is far from the {usual} that this set is made for"
 
 
 def doubt(course: Course, observation: Observation) -> str:

@@ -32,7 +32,15 @@ def fact_of(line: str, fact: Fact, facts: Mapping[str, Fact]) -> Usable[object]:
     words = list(fact.values)
     whole = Node({fact.id: _as_fact(line, fact, words)}, NOWHERE, NOWHERE)
     found, reason = _read(line, whole, lambda node, faults: read_history(node, facts, faults).get(fact.id))
-    return found or (0 if found == 0 else None), reason
+    if found is not None:
+        return found, ""
+    if fact.kind == "yes_no":
+        return None, f"`{line}` is neither yes nor no; Enter leaves it open"
+    if words:
+        return None, f"`{line}` is not in the list; numbers from 1 to {len(words)}, Enter leaves it open"
+    return None, reason.replace(f"`{fact.id}`", "that").replace(
+        f"write it like `{fact.id}: 5`", "write it like `5`"
+    )
 
 
 def one_of(line: str, words: tuple[str, ...]) -> Usable[str]:

@@ -9,7 +9,8 @@ from collections.abc import Callable, Mapping
 from typing import Final, TypeVar
 
 from diagnose.interview.course import Course
-from diagnose.interview.dialogue import NONE, Dialogue, Ended
+from diagnose.interview.dialogue import NONE, UNSURE, Dialogue, Ended
+from diagnose.interview.doubtful import ONCE_MORE, doubt_line
 from diagnose.interview.facts import Usable, choosable, fact_of, instruments_of, mains_of, one_of
 from diagnose.interview.indexes import signs
 from diagnose.interview.search import Hit
@@ -24,7 +25,6 @@ T = TypeVar("T")
 SKIP: Final = "skip"
 HELP: Final = "help"
 FINISH: Final = "finish"
-_UNSURE: Final = frozenset({"?", "not sure", "don't know", "not known", "unknown", "dunno"})
 
 
 class Skipped(Exception):
@@ -68,7 +68,7 @@ def ask(dialogue: Dialogue, question: str) -> str:
         raise Skipped
     if line.casefold() == FINISH:
         raise Ended
-    return "" if line.casefold() in _UNSURE else line
+    return "" if line.casefold() in UNSURE else line
 
 
 def _complaint(dialogue: Dialogue, course: Course, apply: Apply) -> Course:
@@ -125,6 +125,7 @@ def _told_by(dialogue: Dialogue, course: Course) -> str:
         fitting = [r for n, r in enumerate(reports, start=1) if line == str(n) or r.startswith(line)]
         if len(fitting) == 1:
             return fitting[0]
+        dialogue.say(f"`{line}` is {'more than one' if fitting else 'none'} of these.")
 
 
 def _mode(dialogue: Dialogue, course: Course, apply: Apply) -> Course:
@@ -153,7 +154,9 @@ def line_voltage(dialogue: Dialogue, course: Course, said: str = "") -> float | 
     """The line voltage, as said already or asked for; None where it is left out."""
     rig = course.assembly.rig
     question = f"What is the line voltage at the set, loaded? [V; its chart is for {rig.mains_voltage:g} V]"
-    return _value(dialogue, question, lambda line: mains_of(line, rig), said)
+    return _value(
+        dialogue, question, lambda line: mains_of(line, rig), said, lambda volts: doubt_line(volts, rig)
+    )
 
 
 def _history(dialogue: Dialogue, course: Course, apply: Apply) -> Course:
@@ -183,16 +186,28 @@ def _fact(dialogue: Dialogue, fact: Fact, facts: Mapping[str, Fact]) -> object |
     return _value(dialogue, question, lambda line: fact_of(line, fact, facts))
 
 
-def _value(dialogue: Dialogue, question: str, read: Callable[[str], Usable[T]], line: str = "") -> T | None:
-    """What was answered, asked again with the reason while it cannot be used; None where it was left out."""
+def _value(
+    dialogue: Dialogue,
+    question: str,
+    read: Callable[[str], Usable[T]],
+    line: str = "",
+    doubt: Callable[[T], str] = lambda _: "",
+) -> T | None:
+    """What was answered, asked again with the reason while it cannot be used; None where it was left out.
+
+    What is doubted has to be said twice.
+    """
+    doubted: T | None = None
     while True:
         line = line or ask(dialogue, question)
         if not line:
             return None
         found, reason = read(line)
-        if found is not None:
+        reason = reason if found is None else doubt(found)
+        if found is not None and (not reason or found == doubted):
             return found
-        dialogue.say(capital(sentence(reason)))
+        doubted = found
+        dialogue.say(capital(sentence(reason)) + (f" {ONCE_MORE}" if found is not None else ""))
         line = ""
 
 

@@ -8,13 +8,14 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Final
 
-from diagnose.interview.dialogue import NONE, Dialogue
+from diagnose.interview.dialogue import NONE, UNSURE, Dialogue
 from diagnose.model.conditions import features_of
 from diagnose.model.knowledge import Book, Rig
 from diagnose.render.page import capital, listed
 
 _QUESTIONS: Final = 5
 _OTHER: Final = "other"
+_TAKEN_AS: Final = "another set, taken as "
 
 
 @dataclass(frozen=True)
@@ -43,6 +44,7 @@ def choose_rig(dialogue: Dialogue, book: Book) -> tuple[Rig, str]:
             "A number, a name, or `other` for one that is not listed.",
             [rig.title for rig in rigs],
             several=False,
+            needed=True,
         )
         if isinstance(picked, tuple):
             if picked:
@@ -85,12 +87,9 @@ def nearest_rig(dialogue: Dialogue, book: Book) -> tuple[Rig, str]:
             q for q in left if q is not best and not (q.tubes and best.tubes)
         ]  # then what is built round them
         answers = list(best.answers)
-        picked = dialogue.pick(f"{best.ask} A number, or `none` of these.", answers, several=False)
-        if isinstance(picked, str):
-            picked = tuple(n for n, answer in enumerate(answers) if picked.casefold() in answer.casefold())
-        if len(picked) != 1:
+        answer = _answered(dialogue, best.ask, answers)
+        if not answer:
             continue
-        answer = answers[picked[0]]
         said.append(f"{best.ask.rstrip('?:.')}: {answer}")
         for rig in chances:
             chances[rig] *= 1.0 if rig in best.answers[answer] else 0.1
@@ -99,8 +98,31 @@ def nearest_rig(dialogue: Dialogue, book: Book) -> tuple[Rig, str]:
         f"Nearest is the {nearest.title}. Its chart is used: where your set is made for other figures, "
         "answer in words (low, normal, high) instead of values."
     )
-    note = f"another set, taken as {nearest.id}" + (f" ({'; '.join(said)})" if said else "")
+    note = f"{_TAKEN_AS}{nearest.id}" + (f" ({'; '.join(said)})" if said else "")
     return nearest, note
+
+
+def _answered(dialogue: Dialogue, ask: str, answers: list[str]) -> str:
+    """One of the answers, by its number or words; "" where it is none of them, or not known."""
+    while True:
+        picked = dialogue.pick(f"{ask} A number, or `none` of these.", answers, several=False)
+        if not isinstance(picked, str):
+            return answers[picked[0]] if picked else ""
+        word = picked.casefold()
+        if word in UNSURE:
+            return ""
+        fitting = [a for a in answers if a.casefold() == word] or [a for a in answers if word in a.casefold()]
+        if len(fitting) == 1:
+            return fitting[0]
+        dialogue.say(f"`{picked}` is {'more than one' if fitting else 'none'} of these.")
+
+
+def complaint_in(about: str) -> str:
+    """What the person said of the set, without the note of how its rig was chosen."""
+    if not about.startswith(_TAKEN_AS):
+        return about
+    _, _, said = about.partition("); " if "(" in about else "; ")
+    return said
 
 
 def questions(book: Book) -> Iterator[Question]:

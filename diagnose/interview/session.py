@@ -12,7 +12,7 @@ from diagnose.interview.confirming import cause_title, found_by_work
 from diagnose.interview.course import Course
 from diagnose.interview.dangers import stop
 from diagnose.interview.dialogue import Dialogue, is_yes
-from diagnose.interview.doubtful import doubt
+from diagnose.interview.doubtful import ONCE_MORE, doubt
 from diagnose.interview.entries import observation_text
 from diagnose.interview.hand import Hand
 from diagnose.interview.intake import Change, intake
@@ -41,7 +41,7 @@ class Session:
     seen: object = None  # what was shown last
     whole: bool = False  # the check is to be shown in full once more
     over: bool = False
-    doubted: tuple[str, float | None] | None = None  # what was hard to believe, said once
+    doubted: tuple[str, object] | None = None  # what was hard to believe, said once
     told_cured: int = 0  # number of pieces of work at which the cure was told
 
     @property
@@ -229,16 +229,20 @@ class Session:
             observation = meant.observation
             self.enter(observation, step)
 
+    def doubts(self, name: str, value: object, reason: str) -> bool:
+        """Whether a value is not believed yet: for that reason it has to be said twice."""
+        if not reason or (name, value) == self.doubted:
+            self.doubted = None
+            return False
+        self.doubted = (name, value)
+        self.dialogue.say(f"{capital(reason)}. {ONCE_MORE}")
+        return True
+
     def enter(self, observation: Observation, step: Step | None = None) -> None:
         """Keeps an observation and says how it was understood; one that is hard to believe has to be said twice."""
-        said_of = (observation.name, observation.value)
-        reason = doubt(self.course, observation)
-        if reason and said_of != self.doubted:
-            self.doubted = said_of
+        if self.doubts(observation.name, observation.value, doubt(self.course, observation)):
             self.hand.answered.discard(observation.name)
-            self.dialogue.say(f"{capital(reason)}. Say it once more if it is so.")
             return
-        self.doubted = None
         check = "" if step is None else step.id
         proven = set(self.course.case.safety)
         self.apply(lambda now: now.enter(observation, check=check), answer=step is not None)

@@ -47,8 +47,17 @@ def mains(session: Session, rest: str) -> None:
     """Another line voltage from now on."""
     volts = line_voltage(session.dialogue, session.course, rest)
     if volts is not None:
+        case = session.course.case
         session.apply(lambda now: now.under(mains=volts))
-        session.dialogue.say(f"Line voltage from now on: {numbers.value(volts, 'V')}.")
+        said = f"Line voltage from now on: {numbers.value(volts, 'V')}."
+        if any(observation.value is not None for observation in case.observations):
+            was = "" if case.mains is None else numbers.value(case.mains, "V")
+            said += (
+                f" What was read before stays with the line voltage it was read under ({was})."
+                if was
+                else (" It holds for what was read before too, since no other was told.")
+            )
+        session.dialogue.say(said)
 
 
 def proven(session: Session, rest: str) -> None:

@@ -245,6 +245,7 @@ class Fact:
     kind: str
     values: Mapping[str, str] = field(default_factory=dict)
     unit: str = ""
+    most: float | None = None  # a number above it cannot be meant
     place: Place = NOWHERE
 
 

@@ -75,7 +75,7 @@ def test_wrong_answers_are_asked_again_with_the_reason() -> None:
     assert "`110 A` is a current, but a voltage (V) is wanted" in shown
     assert "9000 V is no mains for this rig" in shown
     assert "cannot be below zero" in shown
-    assert "`capacitors_replaced` takes yes, no or not known" in shown
+    assert "`perhaps so` is neither yes nor no; Enter leaves it open." in shown
     assert now.case.history == {"years_stored": 12, "capacitors_replaced": "yes"}
     assert now.case.safety == ()
 
