@@ -26,8 +26,9 @@ from diagnose.model.measuring import DEAD, LOW, SHOWS
 from tests.closed_loop import loop, ways
 from tests.closed_loop.answering import CANNOT, WRONG, Answering
 from tests.closed_loop.loop import CURED, MOST_WRONG, Account, interviewed, same_remedy
-from tests.closed_loop.page import PAGE, Results, page, worst_tenth
+from tests.closed_loop.page import PAGE, page
 from tests.closed_loop.perturbed import groups, name_of, perturbed
+from tests.closed_loop.results import Results, worst_tenth
 from tests.closed_loop.run import assembly, tasks
 from tests.closed_loop.sets import SimulatedSet, causes_of, pairs_of, simulated
 from tests.closed_loop.ways import ADVISED, AT_RANDOM, BY_STAGE, WAYS, Turn

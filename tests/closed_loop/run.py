@@ -29,7 +29,8 @@ from diagnose.files.read_case import assembly_of
 from diagnose.model.assembly import Assembly
 from diagnose.model.knowledge import Book
 from tests.closed_loop.loop import CAP, Account, TooLong, interviewed
-from tests.closed_loop.page import PAGE, RESULTS, Results, page
+from tests.closed_loop.page import PAGE, page
+from tests.closed_loop.results import RESULTS, Results
 from tests.closed_loop.sets import causes_of, pairs_of, simulated
 from tests.closed_loop.ways import ADVISED, WAYS
 
