@@ -6,28 +6,14 @@ python -m tests.circuits.class_c_table --write    puts them into the page
 
 from __future__ import annotations
 
-import math
-import re
 import sys
-from collections.abc import Iterable, Iterator, Sequence
-from pathlib import Path
+from collections.abc import Iterator
 
 from tests.circuits import class_c_rows, tube_idle_rows
+from tests.circuits.tables import DOCS, Tables, root_mean_square, table
 from tests.circuits.tube_rows import source
 
-PAGE = Path(__file__).parents[2] / "docs" / "final-amplifier.md"
 _LEFT = ("tube", "tubes", "point", "source", "quantity")
-MARK = re.compile(r"(<!-- table: (\w+) -->\n).*?(<!-- end -->)", re.DOTALL)
-
-
-def root_mean_square(values: Sequence[float]) -> float:
-    """Of several deviations."""
-    return math.sqrt(sum(value * value for value in values) / len(values))
-
-
-def _table(heads: Sequence[str], lines: Iterable[Sequence[str]]) -> str:
-    ruler = ["---" if head in _LEFT else "---:" for head in heads]
-    return "\n".join(f"| {' | '.join(cells)} |" for cells in (heads, ruler, *lines)) + "\n"
 
 
 def _pair(made: float, published: float, digits: int = 0) -> str:
@@ -54,7 +40,7 @@ def class_c() -> str:
             _off(check.astray("efficiency")),
         ))  # fmt: skip
     heads = ("tube", "point", "volts", "others", "input, W", "", "output, W", "", "efficiency, %", "")
-    return _table(heads, lines)
+    return table(heads, lines, _LEFT)
 
 
 def class_c_rest() -> str:
@@ -76,7 +62,7 @@ def class_c_rest() -> str:
             source(check.point.tube, f"typical.{check.point.name}"),
         ))  # fmt: skip
     heads = ("tube", "point", "heat, W", "", "screen, mA", "", "grid, mA", "", "source")
-    return _table(heads, lines)
+    return table(heads, lines, _LEFT)
 
 
 def _named(point: class_c_rows.Point) -> tuple[str, str, str]:
@@ -109,7 +95,7 @@ def spread() -> str:
             title, shown, f"{100 * root_mean_square(off):.0f} %", f"{100 * max(map(abs, off)):.0f} %",
             f"{near} of {len(off)}",
         ))  # fmt: skip
-    return _table(("tubes", "quantity", "root mean square", "largest", "within 10 %"), lines)
+    return table(("tubes", "quantity", "root mean square", "largest", "within 10 %"), lines, _LEFT)
 
 
 def idle() -> str:
@@ -133,25 +119,14 @@ def idle() -> str:
             source(check.tube, f"typical.{check.name}"),
         ))  # fmt: skip
     heads = ("tube", "point", "plate, screen volts", "bias, volts", "tubes", "mA", "", "source")
-    return _table(heads, lines)
+    return table(heads, lines, _LEFT)
 
 
-TABLES = {"class_c": class_c, "class_c_rest": class_c_rest, "spread": spread, "idle": idle}
-
-
-def made_anew(page: str) -> str:
-    """The page with its tables as they are now."""
-    return MARK.sub(lambda found: f"{found[1]}\n{TABLES[found[2]]()}\n{found[3]}", page)
-
-
-def main(words: Sequence[str]) -> None:
-    """Prints the tables, or puts them into the page."""
-    if list(words) == ["--write"]:
-        PAGE.write_text(made_anew(PAGE.read_text(encoding="utf-8")), encoding="utf-8")
-        return
-    for table in TABLES.values():
-        print(table())
+TABLES = Tables(
+    DOCS / "final-amplifier.md",
+    {"class_c": class_c, "class_c_rest": class_c_rest, "spread": spread, "idle": idle},
+)
 
 
 if __name__ == "__main__":
-    main(sys.argv[1:])
+    TABLES.main(sys.argv[1:])

@@ -17,7 +17,8 @@ from tests.circuits.supplies.kept import NETLISTS, RUNS, makers, netlist_file, s
 from tests.circuits.supplies.make import simulate
 from tests.circuits.supplies.netlist import netlist_of
 from tests.circuits.supplies.pairs import COMPARED, RIPPLE, all_by_formula, all_makers, of_maker, of_supply
-from tests.circuits.supplies.table import PAGE, TABLES, deviations, made_anew, root_mean_square
+from tests.circuits.supplies.table import TABLES, deviations
+from tests.circuits.tables import root_mean_square
 
 # What every supply keeps to, as a share of the simulator's figure: the largest found is under a half of it.
 BOUND = {"voltage": 0.01, "voltage_unloaded": 0.01, "ripple": 0.02, "peak_current": 0.03}
@@ -126,6 +127,6 @@ def test_the_sheets_together() -> None:
 
 def test_the_page_shows_what_is_computed_now() -> None:
     """Make it anew with `python -m tests.circuits.supplies.table --write`."""
-    page = PAGE.read_text(encoding="utf-8")
-    assert page.count("<!-- table: ") == len(TABLES)
-    assert made_anew(page) == page
+    page = TABLES.page.read_text(encoding="utf-8")
+    assert page.count("<!-- table: ") == len(TABLES.makers)
+    assert TABLES.made_anew(page) == page

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from diagnose.circuits import tube_idle
 from diagnose.circuits.method import CannotCompute, Method
-from tests.circuits.class_c_table import root_mean_square
+from tests.circuits.tables import root_mean_square
 from tests.circuits.tube_idle_rows import RUN, checks, known
 from tests.circuits.tube_rows import points, rows
 

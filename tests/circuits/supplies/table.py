@@ -6,18 +6,13 @@ python -m tests.circuits.supplies.table --write    puts them into the page
 
 from __future__ import annotations
 
-import math
-import re
 import sys
-from collections.abc import Iterable, Sequence
-from pathlib import Path
 
 from tests.circuits.supplies.kept import makers, supplies
 from tests.circuits.supplies.pairs import COMPARED, Pair, all_by_formula, all_makers, all_simulated, of_supply
+from tests.circuits.tables import DOCS, Tables, root_mean_square, table
 from tests.circuits.tube_rows import rows, source
 
-PAGE = Path(__file__).parents[3] / "docs" / "supplies.md"
-MARK = re.compile(r"(<!-- table: (\w+) -->\n).*?(<!-- end -->)", re.DOTALL)
 HEADS = {
     "voltage": "volts",
     "voltage_unloaded": "bleeder only",
@@ -27,19 +22,9 @@ HEADS = {
 _LEFT = ("supply", "what it is", "figure", "tube", "source")
 
 
-def root_mean_square(values: Sequence[float]) -> float:
-    """Of several deviations."""
-    return math.sqrt(sum(value * value for value in values) / len(values))
-
-
 def deviations(result: str) -> list[float]:
     """Of one result, over all simulated supplies."""
     return [pair.deviation for pair in all_simulated() if pair.result == result]
-
-
-def _table(heads: Sequence[str], lines: Iterable[Sequence[str]]) -> str:
-    ruler = ["---" if head in _LEFT else "---:" for head in heads]
-    return "\n".join(f"| {' | '.join(cells)} |" for cells in (heads, ruler, *lines)) + "\n"
 
 
 def _figure(pair: Pair) -> tuple[str, str]:
@@ -53,7 +38,7 @@ def what() -> str:
         (f"`{name}`", supply["title"], f"{supply['given']['mains_frequency']} Hz")
         for name, supply in supplies().items()
     ]
-    return _table(("supply", "what it is", "mains"), lines)
+    return table(("supply", "what it is", "mains"), lines, _LEFT)
 
 
 def simulated() -> str:
@@ -61,7 +46,7 @@ def simulated() -> str:
     lines = [
         (f"`{name}`", *(cell for pair in of_supply(name) for cell in _figure(pair))) for name in supplies()
     ]
-    return _table(("supply", *(cell for result, *_ in COMPARED for cell in (HEADS[result], ""))), lines)
+    return table(("supply", *(cell for result, *_ in COMPARED for cell in (HEADS[result], ""))), lines, _LEFT)
 
 
 def spread() -> str:
@@ -72,7 +57,7 @@ def spread() -> str:
         (title, f"{100 * root_mean_square(off):.2f} %", f"{100 * max(off, key=abs):+.2f} %", str(len(off)))
         for title, off in found
     ]
-    return _table(("figure", "root mean square", "largest", "supplies"), lines)
+    return table(("figure", "root mean square", "largest", "supplies"), lines, _LEFT)
 
 
 def sheets() -> str:
@@ -89,7 +74,7 @@ def sheets() -> str:
         )
         for point, pair in all_makers()
     ]
-    return _table(("tube", "V rms", "ohm", "uF", "mA", "volts", "", "source"), lines)
+    return table(("tube", "V rms", "ohm", "uF", "mA", "volts", "", "source"), lines, _LEFT)
 
 
 def drops() -> str:
@@ -99,25 +84,14 @@ def drops() -> str:
         for tube, row in rows().items()
         if "drop" in row
     ]
-    return _table(("tube", "what it is", "drop", "at", "source"), lines)
+    return table(("tube", "what it is", "drop", "at", "source"), lines, _LEFT)
 
 
-TABLES = {"what": what, "simulated": simulated, "spread": spread, "sheets": sheets, "drops": drops}
-
-
-def made_anew(page: str) -> str:
-    """The page with its tables as they are now."""
-    return MARK.sub(lambda found: f"{found[1]}\n{TABLES[found[2]]()}\n{found[3]}", page)
-
-
-def main(words: Sequence[str]) -> None:
-    """Prints the tables, or puts them into the page."""
-    if list(words) == ["--write"]:
-        PAGE.write_text(made_anew(PAGE.read_text(encoding="utf-8")), encoding="utf-8")
-        return
-    for table in TABLES.values():
-        print(table())
+TABLES = Tables(
+    DOCS / "supplies.md",
+    {"what": what, "simulated": simulated, "spread": spread, "sheets": sheets, "drops": drops},
+)
 
 
 if __name__ == "__main__":
-    main(sys.argv[1:])
+    TABLES.main(sys.argv[1:])
