@@ -15,7 +15,8 @@ from diagnose.files.read_book import load_book
 from diagnose.files.read_case import assembly_of, read_case
 from diagnose.model.knowledge import Book
 from diagnose.render.account import explained
-from diagnose.render.record import account_record, as_text
+from diagnose.render.json_text import as_text
+from diagnose.render.record import account_record
 from diagnose.render.words import words_of
 
 ROOT = Path(__file__).parent.parent

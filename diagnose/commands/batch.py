@@ -15,8 +15,8 @@ from diagnose.commands.output import Output
 from diagnose.commands.replace import replaced
 from diagnose.problems import Unusable
 from diagnose.render import numbers, table
+from diagnose.render.json_text import as_line
 from diagnose.render.page import Page
-from diagnose.render.record import as_line
 from diagnose.render.theme import PLAIN_WIDTH, make_console
 
 Writer = Callable[[Iterator[Done], IO[str], Page], None]

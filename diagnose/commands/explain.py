@@ -12,7 +12,8 @@ from diagnose.diagnosis import diagnose
 from diagnose.explanation.account import account
 from diagnose.problems import Unusable
 from diagnose.render.account import explained
-from diagnose.render.record import account_record, as_text
+from diagnose.render.json_text import as_text
+from diagnose.render.record import account_record
 from diagnose.render.words import words_of
 
 SHOWN = 12

@@ -16,7 +16,8 @@ from diagnose.commands.opening import assembly_for, open_book, open_case
 from diagnose.diagnosis import diagnose
 from diagnose.model.knowledge import Book
 from diagnose.problems import ERROR, Place, Problem, Unusable
-from diagnose.render.record import Record, record
+from diagnose.render.json_text import Record
+from diagnose.render.record import record
 
 CHUNK = 16  # cases handed to a worker at once: large enough to hide the hand-over
 AHEAD = 4  # chunks per worker in flight, so that the order costs no waiting and little memory

@@ -12,7 +12,8 @@ from diagnose.commands.output import Output
 from diagnose.diagnosis import diagnose
 from diagnose.model.assembly import Assembly
 from diagnose.model.result import Diagnosis
-from diagnose.render.record import as_text, record
+from diagnose.render.json_text import as_text
+from diagnose.render.record import record
 
 
 @dataclass(frozen=True)

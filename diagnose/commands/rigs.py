@@ -9,7 +9,7 @@ from diagnose.commands.opening import nearest, open_book
 from diagnose.commands.output import Output
 from diagnose.model.knowledge import Book, Rig
 from diagnose.render.book import rig_page, rigs_page, unit_of
-from diagnose.render.record import as_text, number
+from diagnose.render.json_text import as_text, number
 
 
 def command(options: argparse.Namespace, output: Output) -> int:

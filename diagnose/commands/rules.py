@@ -15,7 +15,7 @@ from diagnose.model.knowledge import StageKind
 from diagnose.problems import Problem, errors, in_order
 from diagnose.render.book import entry_line, found_page, kind_page, kinds_page, sort_of
 from diagnose.render.entry import entry_page
-from diagnose.render.record import as_text
+from diagnose.render.json_text import as_text
 from diagnose.render.review import review_page, review_record
 from diagnose.review.checks import Review, review, shop_first
 

@@ -5,9 +5,10 @@ from __future__ import annotations
 from typing import Any
 
 from diagnose.problems import Problem
+from diagnose.render.json_text import number
 from diagnose.render.page import Page, styled
 from diagnose.render.problems import problem_list, tally
-from diagnose.render.record import SCHEMA, message, number
+from diagnose.render.record import SCHEMA, message
 from diagnose.review.checks import Review
 
 

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from typing import Final
 
 from diagnose.model.result import Diagnosis
-from diagnose.render import details, figures
+from diagnose.render import details, figures, next_checks
 from diagnose.render.first import View, first_screen
 from diagnose.render.page import Page
 from diagnose.render.readings import readings
@@ -23,8 +23,8 @@ SECTIONS: Final[tuple[Section, ...]] = (
     _readings,
     figures.derived,
     details.work,
-    details.next_checks,
-    details.withheld,
+    next_checks.next_checks,
+    next_checks.withheld,
     details.unproven,
     details.remedies,
     details.also_due,

@@ -17,8 +17,9 @@ from diagnose.files.read_book import load_book
 from diagnose.files.read_case import assembly_of, read_case
 from diagnose.model.knowledge import Book
 from diagnose.render.first import LINES, View, first_screen
+from diagnose.render.json_text import as_line
 from diagnose.render.page import Page
-from diagnose.render.record import as_line, record
+from diagnose.render.record import record
 from diagnose.render.screen import report
 from diagnose.render.words import words_of
 

@@ -12,7 +12,8 @@ import pytest
 from jsonschema import Draft202012Validator
 
 from diagnose.model.result import Advice, Conflict, Diagnosis
-from diagnose.render.record import account_record, as_line, as_text, number, record
+from diagnose.render.json_text import as_line, as_text, number
+from diagnose.render.record import account_record, record
 from tests.render import values
 
 SCHEMA = json.loads(
