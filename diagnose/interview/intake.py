@@ -6,29 +6,16 @@ Each question may be skipped. What was told already is not asked again: a second
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from typing import Final, TypeVar
+from typing import Final
 
+from diagnose.interview.complaint import complaint
 from diagnose.interview.course import Course
-from diagnose.interview.dialogue import NONE, UNSURE, Dialogue, Ended
-from diagnose.interview.doubtful import ONCE_MORE, doubt_line
-from diagnose.interview.facts import Usable, choosable, fact_of, instruments_of, mains_of, one_of
-from diagnose.interview.indexes import signs
-from diagnose.interview.search import Hit
-from diagnose.model.case import Observation
+from diagnose.interview.dialogue import Dialogue
+from diagnose.interview.doubtful import doubt_line
+from diagnose.interview.facts import choosable, fact_of, instruments_of, mains_of, one_of
+from diagnose.interview.questions import Apply, Skipped, value_of
 from diagnose.model.knowledge import Fact
-from diagnose.render.page import capital, sentence, styled
-
-Change = Callable[[Course], Course]
-Apply = Callable[[Change], Course]  # carries out a change, keeps it in the file, and gives the new course
-T = TypeVar("T")
-
-SKIP: Final = "skip"
-HELP: Final = "help"
-FINISH: Final = "finish"
-
-
-class Skipped(Exception):
-    """The rest of the intake is to be left out."""
+from diagnose.render.page import capital, styled
 
 
 def intake(dialogue: Dialogue, course: Course, apply: Apply) -> bool:
@@ -55,79 +42,6 @@ def intake(dialogue: Dialogue, course: Course, apply: Apply) -> bool:
     return True
 
 
-def ask(dialogue: Dialogue, question: str) -> str:
-    """An answer, "" where it is not known; raises Skipped, and Ended where the person has had enough."""
-    line = dialogue.ask(question)
-    while line.casefold() == HELP:
-        dialogue.say(
-            "Enter or `?` leaves a question out, `skip` all up to the safety of the bench, `finish` ends. "
-            "All that is told here can be changed later."
-        )
-        line = dialogue.ask(question)
-    if line.casefold() == SKIP:
-        raise Skipped
-    if line.casefold() == FINISH:
-        raise Ended
-    return "" if line.casefold() in UNSURE else line
-
-
-def _complaint(dialogue: Dialogue, course: Course, apply: Apply) -> Course:
-    dialogue.gap()
-    line = ask(dialogue, "What is wrong with it? Say it in your own words (Enter: nothing known yet).")
-    said = [course.case.about] if course.case.about else []
-    while line:
-        said.append(line)
-        about = "; ".join(said)
-        course = apply(lambda now, about=about: now.amended(about=about))  # type: ignore[misc]
-        course = noted(dialogue, course, apply, line, told=True)
-        line = ask(dialogue, "Anything else? (Enter: no)")
-        if line.casefold() in NONE:
-            break
-    return course
-
-
-def noted(dialogue: Dialogue, course: Course, apply: Apply, words: str, *, told: bool = False) -> Course:
-    """Signs found by a person's words and confirmed by their numbers; `told`: they may be someone else's words."""
-    while True:
-        hits = signs(course.assembly).find(words)
-        if not hits:
-            dialogue.say(
-                "Nothing in this rig's signs goes by these words. They are not lost, but count for nothing."
-            )
-            return course
-        dialogue.say("Is it one of these?")
-        picked = dialogue.pick(
-            "Numbers (`1 3`), `none`, or other words.", [capital(hit.entry.title) for hit in hits]
-        )
-        if not isinstance(picked, str):
-            break
-        words = picked
-    if not picked:
-        return course
-    chosen = [hits[number] for number in picked]
-    by = _told_by(dialogue, course) if told else next(iter(course.assembly.book.bench.reports))
-    return apply(lambda now: now.enter(*(observed(hit, by) for hit in chosen)))
-
-
-def observed(hit: Hit, told_by: str) -> Observation:
-    """What was found by words, as an observation."""
-    entry = hit.entry
-    return Observation(entry.name, state=entry.state, as_written=entry.state, told_by=told_by)
-
-
-def _told_by(dialogue: Dialogue, course: Course) -> str:
-    reports = list(course.assembly.book.bench.reports)
-    listed = ", ".join(f"{number} {report}" for number, report in enumerate(reports, start=1))
-    while True:
-        line = ask(dialogue, f"Who found that? [{listed}; Enter: {reports[0]}]").casefold()
-        if not line:
-            return reports[0]
-        fitting = [r for n, r in enumerate(reports, start=1) if line == str(n) or r.startswith(line)]
-        if len(fitting) == 1:
-            return fitting[0]
-        dialogue.say(f"`{line}` is {'more than one' if fitting else 'none'} of these.")
-
-
 def _mode(dialogue: Dialogue, course: Course, apply: Apply) -> Course:
     modes = course.assembly.rig.features.get("modes", ())
     mode = _one_of(dialogue, "In which mode do you test it?", modes) if len(modes) > 1 else ""
@@ -142,7 +56,7 @@ def _band(dialogue: Dialogue, course: Course, apply: Apply) -> Course:
 
 def _one_of(dialogue: Dialogue, question: str, words: tuple[str, ...]) -> str:
     asked = f"{question} [{', '.join(words)}]"
-    return _value(dialogue, asked, lambda line: one_of(line, words)) or ""
+    return value_of(dialogue, asked, lambda line: one_of(line, words)) or ""
 
 
 def _mains(dialogue: Dialogue, course: Course, apply: Apply) -> Course:
@@ -154,7 +68,7 @@ def line_voltage(dialogue: Dialogue, course: Course, said: str = "") -> float | 
     """The line voltage, as said already or asked for; None where it is left out."""
     rig = course.assembly.rig
     question = f"What is the line voltage at the set, loaded? [V; its chart is for {rig.mains_voltage:g} V]"
-    return _value(
+    return value_of(
         dialogue, question, lambda line: mains_of(line, rig), said, lambda volts: doubt_line(volts, rig)
     )
 
@@ -183,32 +97,7 @@ def _fact(dialogue: Dialogue, fact: Fact, facts: Mapping[str, Fact]) -> object |
     forms = {"yes_no": "y/n", "number": fact.unit or "a number", "set": "numbers", "choice": "a number"}
     question = f"{fact.ask} [{forms.get(fact.kind, '')}]"
 
-    return _value(dialogue, question, lambda line: fact_of(line, fact, facts))
-
-
-def _value(
-    dialogue: Dialogue,
-    question: str,
-    read: Callable[[str], Usable[T]],
-    line: str = "",
-    doubt: Callable[[T], str] = lambda _: "",
-) -> T | None:
-    """What was answered, asked again with the reason while it cannot be used; None where it was left out.
-
-    What is doubted has to be said twice.
-    """
-    doubted: T | None = None
-    while True:
-        line = line or ask(dialogue, question)
-        if not line:
-            return None
-        found, reason = read(line)
-        reason = reason if found is None else doubt(found)
-        if found is not None and (not reason or found == doubted):
-            return found
-        doubted = found
-        dialogue.say(capital(sentence(reason)) + (f" {ONCE_MORE}" if found is not None else ""))
-        line = ""
+    return value_of(dialogue, question, lambda line: fact_of(line, fact, facts))
 
 
 def _instruments(dialogue: Dialogue, course: Course, apply: Apply) -> Course:
@@ -230,7 +119,7 @@ def _instruments(dialogue: Dialogue, course: Course, apply: Apply) -> Course:
         page.row(cells, [width] * len(cells), indent=2)
     dialogue.show(page)
     question = "Which are at hand? [Enter: all; numbers; `all but 3 7`; `none`]"
-    chosen = _value(dialogue, question, lambda line: instruments_of(line, bench))
+    chosen = value_of(dialogue, question, lambda line: instruments_of(line, bench))
     return course if chosen is None else apply(lambda now: now.amended(instruments=chosen))
 
 
@@ -251,7 +140,7 @@ def _safety(dialogue: Dialogue, course: Course, apply: Apply) -> Course:
 
 
 STEPS: Final[tuple[tuple[Callable[[Course], bool], Callable[[Dialogue, Course, Apply], Course]], ...]] = (
-    (lambda course: bool(course.case.observations), _complaint),
+    (lambda course: bool(course.case.observations), complaint),
     (lambda course: bool(course.case.mode), _mode),
     (lambda course: bool(course.case.band), _band),
     (lambda course: course.case.mains is not None, _mains),

@@ -7,8 +7,8 @@ from typing import Protocol
 
 from diagnose.interview.course import Course
 from diagnose.interview.dialogue import Dialogue
-from diagnose.interview.intake import Change
 from diagnose.interview.keep import Changed, NotWritten
+from diagnose.interview.questions import Change
 from diagnose.model.case import Case
 
 

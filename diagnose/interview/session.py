@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 
 from diagnose.interview.answers import understood
 from diagnose.interview.asking import asked
 from diagnose.interview.closing import closing_page, closing_question, cured
+from diagnose.interview.complaint import matched
 from diagnose.interview.confirming import cause_title, found_by_work
 from diagnose.interview.course import Course
 from diagnose.interview.dangers import stop
@@ -15,11 +17,13 @@ from diagnose.interview.dialogue import Dialogue, is_yes
 from diagnose.interview.doubtful import ONCE_MORE, doubt
 from diagnose.interview.entries import observation_text
 from diagnose.interview.hand import Hand
-from diagnose.interview.intake import Change, intake
+from diagnose.interview.intake import intake
 from diagnose.interview.keeping import Keeping
 from diagnose.interview.meant import CANNOT, NO_SUCH, READ, UNCLEAR, Meant
+from diagnose.interview.questions import Change, Skipped
 from diagnose.interview.record import NoSuchEntryError
 from diagnose.interview.screen import Turn, turn
+from diagnose.interview.setups import followed
 from diagnose.interview.spoken import folded
 from diagnose.interview.steps import CHOSEN, Step
 from diagnose.model.case import Observation
@@ -62,6 +66,8 @@ class Session:
     def run(self, *, fresh: bool) -> None:
         """Intake and turns, until the person finishes or the input ends (Ended)."""
         taking_in = fresh
+        with suppress(Skipped):
+            matched(self.dialogue, self.course, self.apply)
         while not self.over:
             if taking_in and not (self.course.case.observations and self.course.standing.stop_orders):
                 taking_in = not intake(self.dialogue, self.course, self.apply)
@@ -239,21 +245,34 @@ class Session:
         return True
 
     def enter(self, observation: Observation, step: Step | None = None) -> None:
-        """Keeps an observation and says how it was understood; one that is hard to believe has to be said twice."""
+        """Keeps an observation and says how it was understood; one that is hard to believe has to be said twice.
+
+        Without the check that it answers it is taken for what the check in hand shows, or the only one that does.
+        """
         if self.doubts(observation.name, observation.value, doubt(self.course, observation)):
             self.hand.answered.discard(observation.name)
             return
-        check = "" if step is None else step.id
-        proven = set(self.course.case.safety)
+        check = step.id if step is not None else self._check_of(observation.name)
+        before, proven = self.course, set(self.course.case.safety)
         self.apply(lambda now: now.enter(observation, check=check), answer=step is not None)
         said = observation_text(self.course, observation, self.words)
         self.dialogue.say(f"Entered: {said}.")
+        if step is None:
+            page = self.dialogue.page()
+            self.said.update(followed(page, before, self.course, self.said))
+            self.dialogue.show(page)
         for fact in proven - set(self.course.case.safety):
             self.dialogue.say(
                 f"No longer proven: {self.words.safety.get(fact, fact)}. Live checks wait for it."
             )
         for fact in set(self.course.case.safety) - proven:
             self.dialogue.say(f"Proven: {capital(self.words.safety.get(fact, fact))}.")
+
+    def _check_of(self, name: str) -> str:
+        """The check that something told out of order was found by, where there is no doubt of it."""
+        if self.step is not None and name in self.step.placed.reveals:
+            return self.step.id
+        return self.course.only_check(name)
 
 
 def not_usable(meant: Meant) -> str:

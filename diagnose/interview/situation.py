@@ -104,6 +104,11 @@ class Situation:
         bench = self.assembly.book.bench
         return tuple(c for c in self.safe if not (self.under_order and is_live(bench, c)))
 
+    def only_check(self, name: str) -> str:
+        """The one check of this rig that shows a thing; "" where there are several, or none."""
+        showing = [check.id for check in self.assembly.checks.values() if name in check.reveals]
+        return showing[0] if len(showing) == 1 else ""
+
     def left_out(self, check: str, name: str = "") -> str:
         """What cannot be taken if one thing that a check shows cannot: the check, where another way is left, or the thing."""
         placed = self.assembly.checks[check]

@@ -6,13 +6,16 @@ from collections.abc import Callable, Mapping
 from typing import Final
 
 from diagnose.interview.amending import amend, strike
+from diagnose.interview.complaint import noted
 from diagnose.interview.dialogue import numbers_in
-from diagnose.interview.intake import line_voltage, noted
+from diagnose.interview.intake import line_voltage
 from diagnose.interview.looking import grounds, others, readings, record, suppose
 from diagnose.interview.session import Session
+from diagnose.interview.setups import other_states, stands
+from diagnose.interview.which_one import is_number
 from diagnose.interview.working import confirm, did
 from diagnose.render import numbers
-from diagnose.render.page import capital
+from diagnose.render.page import capital, styled
 
 Verb = Callable[[Session, str], None]
 
@@ -58,6 +61,23 @@ def mains(session: Session, rest: str) -> None:
                 else (" It holds for what was read before too, since no other was told.")
             )
         session.dialogue.say(said)
+
+
+def bench(session: Session, rest: str) -> None:
+    """How the bench is taken to stand, and what of that is otherwise."""
+    session.dialogue.say(f"The bench is taken to stand so: {stands(session.course)}.")
+    others = other_states(session.course)
+    picked = session.dialogue.pick(
+        "What is otherwise? [numbers; Enter: nothing]", [state.title for _, state in others]
+    )
+    if not is_number(picked, session):
+        return
+    now = {**session.course.case.bench, **{others[n][0]: others[n][1].id for n in picked}}
+    session.apply(lambda course: course.amended(bench=now))
+    session.dialogue.say(f"The bench is taken to stand so: {stands(session.course)}.")
+    for number in picked:
+        for caution in others[number][1].cautions:
+            session.dialogue.say(styled((caution, "caution")), indent=2)
 
 
 def proven(session: Session, rest: str) -> None:
@@ -108,6 +128,7 @@ HELP: Final[Mapping[str, str]] = {
     "cannot": "this cannot be taken on this bench",
     "mains VALUE": "another line voltage from now on",
     "proven": "what is proven safe on this bench",
+    "bench": "how the bench is taken to stand, to be put right",
     "again, help, finish": "the screen again, this list, the end",
 }
 VERBS: Final[Mapping[str, Verb]] = {
@@ -125,6 +146,7 @@ VERBS: Final[Mapping[str, Verb]] = {
     "cannot": cannot,
     "mains": mains,
     "proven": proven,
+    "bench": bench,
     "again": again,
     "help": help_,
     "finish": finish,

@@ -34,7 +34,7 @@ def did(session: Session, rest: str) -> None:
         done_to, cures = [], []
     answered = [o.id for o in orders if dialogue.yes(f"Does this answer the order: {o.text} [y/n]")]
     if given is None:
-        done_to = _parts(session, words)
+        done_to = _parts(session, words, maybe_none=bool(answered))
     session.hand.drop()
     for order in answered or [""]:
         session.apply(lambda now, order=order: now.did(words, done_to, order, cures))  # type: ignore[misc]
@@ -64,8 +64,12 @@ def confirm(session: Session, rest: str) -> None:
     session.dialogue.say(f"Confirmed: {title}. `strike` with its number in the `record` takes it back.")
 
 
-def _parts(session: Session, words: str) -> list[str]:
-    """The parts that work was done to, by its words; none where it was none of the book's."""
+def _parts(session: Session, words: str, *, maybe_none: bool = False) -> list[str]:
+    """The parts that work was done to, by its words; none where it was none of the book's.
+
+    What only answers an order is likely to have been done to no part: that is offered first then.
+    """
+    none = ["no part: nothing was changed in the set"] if maybe_none else []
     while True:
         hits = parts(session.course.assembly).find(words)
         if not hits or hits[0].score < LIKELY:
@@ -74,7 +78,8 @@ def _parts(session: Session, words: str) -> list[str]:
                 return []
             continue
         session.dialogue.say("To which part was it done?")
-        picked = session.dialogue.pick("Numbers, `none`, or other words.", [h.entry.title for h in hits])
+        titles = [*none, *(hit.entry.title for hit in hits)]
+        picked = session.dialogue.pick("Numbers, `none`, or other words.", titles)
         if not isinstance(picked, str):
-            return [hits[number].entry.name for number in picked]
+            return [hits[n - len(none)].entry.name for n in picked if n >= len(none)]
         words = picked

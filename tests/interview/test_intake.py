@@ -9,7 +9,8 @@ import pytest
 
 from diagnose.interview.course import Course
 from diagnose.interview.dialogue import Ended
-from diagnose.interview.intake import Change, intake
+from diagnose.interview.intake import intake
+from diagnose.interview.questions import Change
 from diagnose.interview.rig_choice import Question, choose_rig, nearest_rig, questions
 from tests.interview.bench import book, course, dialogue, seen
 
