@@ -12,7 +12,7 @@ from diagnose.commands import status
 from diagnose.commands.opening import nearest, open_book, open_case
 from diagnose.commands.output import Output
 from diagnose.interview.closing import summary
-from diagnose.interview.course import begin
+from diagnose.interview.course import begin, resumed
 from diagnose.interview.dialogue import Dialogue, Ended
 from diagnose.interview.keep import Keeper, Locked, new_path
 from diagnose.interview.keeping import Keeping
@@ -42,7 +42,8 @@ def command(options: argparse.Namespace, output: Output) -> int:
     try:
         with Keeper.open(path, book, fresh=fresh) as keeper:
             case = keeper.case or case  # as it stands now that nobody else writes it
-            session = Session(dialogue, begin(book, case), Keeping(dialogue, keeper), VERBS, elsewhere)
+            course = begin(book, case) if fresh else resumed(book, case)
+            session = Session(dialogue, course, Keeping(dialogue, keeper), VERBS, elsewhere)
             return _held(session, path, fresh=fresh)
     except Locked as locked:
         raise Unusable(str(locked)) from None

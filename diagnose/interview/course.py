@@ -11,6 +11,7 @@ from functools import cached_property
 from typing import Final
 
 from diagnose.advice.gates import is_live
+from diagnose.diagnosis import diagnose
 from diagnose.files.read_case import assembly_of
 from diagnose.interview import changes
 from diagnose.interview.situation import Situation
@@ -89,7 +90,7 @@ class Course(Situation):
 
     def confirm(self, cause: str) -> Course:
         """With a cause noted as the one that was found; it is for the record, and nothing follows from it."""
-        return Course(self.assembly, changes.confirmed(self.case, cause), self.earlier)
+        return Course(self.assembly, changes.confirmed(self.case, cause), self.earlier, self.to_look_at)
 
     def under(self, *, mode: str = "", band: str = "", mains: float | None = None) -> Course:
         """With another usual mode, band or line voltage; what was read so far keeps those it was read under."""
@@ -114,7 +115,8 @@ class Course(Situation):
     def anew(self, case: Case) -> Course:
         """The course of a case that was changed elsewhere."""
         assembly = assembly_of(self.assembly.book, case.rig, tuple(case.meters.values()))
-        return Course(assembly, case, self.__dict__.get("standing"))
+        carried = self.to_look_at if "standing" in self.__dict__ else self.carried
+        return Course(assembly, case, self.__dict__.get("standing"), carried)
 
     def _with(self, case: Case) -> Course:
         if "standing" not in self.__dict__:
@@ -203,3 +205,26 @@ class Course(Situation):
 def begin(book: Book, case: Case) -> Course:
     """The course of a case of a rig in the book."""
     return Course(assembly_of(book, case.rig, tuple(case.meters.values())), case)
+
+
+def resumed(book: Book, case: Case) -> Course:
+    """The course of a case that was begun before: what was then to be looked at once more is so again.
+
+    The signs found since the last work are entered anew, one after the other as they stand in the case.
+    """
+    course = begin(book, case)
+    suspects = {name for name in course.abnormal if times_told(case, name) == 1}
+    carried: dict[str, float] = {}
+    for number, observation in enumerate(case.observations):
+        if observation.name in suspects and course.is_now(observation):
+            before, now = (
+                diagnose(
+                    course.assembly,
+                    replace(case, observations=case.observations[:known]),
+                    advice=False,
+                    details=False,
+                )
+                for known in (number, number + 1)
+            )
+            carried.update(unlikely(course.assembly, before, now))
+    return replace(course, carried=carried)

@@ -15,6 +15,8 @@ class Hand:
     step: Step | None = None
     name: str = ""  # what is being asked of it
     answered: set[str] = field(default_factory=set)  # of what it asks for
+    interrupted: set[str] = field(default_factory=set)  # for what a check was broken off, to look once more
+    put_by: Step | None = None  # that check
 
     def take(self, step: Step) -> None:
         """Makes a check the one that is asked for."""
@@ -32,13 +34,24 @@ class Hand:
         return self.step is not None and bool(self.step.names) and self.name != self.step.names[0]
 
     def settle(self, course: Course) -> None:
-        """Goes on to what is still open: of this check, else of what the course proposes."""
+        """Goes on to what is still open: of this check, else of what the course proposes.
+
+        What is to be looked at once more comes at once, before the rest of a check, which is gone on with after it.
+        """
         if course.standing.stop_orders or (self.step is not None and not self._goes_on(self.step, course)):
             self.drop()
-        if self.step is None:
-            self.name = ""
-            if course.proposal is not None:
-                self.take(course.proposal)
+        proposal = course.proposal
+        if proposal is not None and proposal.purpose == AGAIN and proposal.names[0] not in self.interrupted:
+            self.interrupted.add(proposal.names[0])
+            if self.step is not None and self.step.purpose != AGAIN:
+                self.put_by = self.step
+            self.take(proposal)
+        if self.step is None and self.put_by is not None and not course.standing.stop_orders:
+            self.step, self.name, self.put_by = self.put_by, "", None
+            if self.step is not None and not self._goes_on(self.step, course):
+                self.drop()
+        if self.step is None and proposal is not None:
+            self.take(proposal)
 
     def _goes_on(self, step: Step, course: Course) -> bool:
         """Whether something of a check is still open; the next question of it is chosen."""

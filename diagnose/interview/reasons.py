@@ -15,8 +15,7 @@ from diagnose.render.words import Words
 def reason_of(course: Course, step: Step, words: Words) -> str:
     """In a line what a step is good for."""
     if step.purpose == AGAIN:
-        rare = numbers.chance(course.to_look_at.get(step.names[0], 0.0))
-        return f"By all else this was to be found in {rare} such sets. Look once more before it is believed."
+        return once_more(course, step.names[0], words)
     if step.purpose == REPAIR:
         return f"To see whether the work was the cure: {course.case.work[-1].did}."
     if step.purpose == PROOF:
@@ -26,6 +25,16 @@ def reason_of(course: Course, step: Step, words: Words) -> str:
     if step.purpose == CHOSEN and not step.advised.separates:
         return "Your own choice."
     return why(course.standing, step.advised, words)
+
+
+def once_more(course: Course, name: str, words: Words) -> str:
+    """Why something that was found is looked at again, and what becomes of the answer."""
+    state = words.state(name, course.found[name].state) if name in course.found else "so"
+    rare = numbers.chance(course.to_look_at.get(name, 0.0))
+    return (
+        f"It was found {state}. By all else that is known only {rare} such sets show that, so it may be a slip. "
+        "Read it once more: the same answer again is believed, another takes its place."
+    )
 
 
 def others(page: Page, steps: Iterable[Step], course: Course, words: Words) -> None:

@@ -25,7 +25,7 @@ from diagnose.interview.record import NoSuchEntryError
 from diagnose.interview.screen import Turn, turn
 from diagnose.interview.setups import followed
 from diagnose.interview.spoken import folded
-from diagnose.interview.steps import CHOSEN, Step
+from diagnose.interview.steps import AGAIN, CHOSEN, Step
 from diagnose.model.case import Observation
 from diagnose.render.page import capital, sentence
 from diagnose.render.words import Words, words_of
@@ -218,7 +218,12 @@ class Session:
         step, name = self.step, self.name
         assert step is not None
         self.hand.answered.add(name)
-        if meant.kind == CANNOT:
+        if meant.kind in (CANNOT, NO_SUCH) and step.purpose == AGAIN:
+            self.apply(lambda now: now.cannot(name), answer=True)
+            self.dialogue.say(
+                "It stands as it was entered. `strike` with its number in the `record` takes it back."
+            )
+        elif meant.kind == CANNOT:
             left_out = self.course.left_out(step.id, name)
             self.apply(lambda now: now.cannot(left_out), answer=True)
             self.dialogue.say(

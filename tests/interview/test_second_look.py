@@ -1,0 +1,148 @@
+"""A sign that is sooner a slip is looked at once more: the dialogue of it, and that a second run asks for it again."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from diagnose.interview.course import Course, begin, resumed
+from diagnose.interview.hand import Hand
+from diagnose.interview.steps import AGAIN
+from diagnose.model.case import Case
+from tests.interview.bench import book, course, entered, seen
+from tests.interview.terminal import terminal
+from tests.interview.test_session import Shelf, held
+from tests.interview.test_unlikely import GOOD, ODD, RIG, SAFE
+
+DEAD = "regulator.voltage = none"
+ASKED = "Read it once more"
+
+
+@pytest.fixture(scope="module")
+def working() -> Course:
+    """A set that works in all that was read."""
+    now = begin(book(), Case("t", RIG, mode="cw", band="40m", safety=SAFE, observations=GOOD))
+    assert now.standing
+    return now
+
+
+def test_it_is_asked_for_at_once_with_the_reason(working: Course) -> None:
+    """In the place of what was to be asked next."""
+    session, shown = held(working, [DEAD])
+    assert session.step is not None
+    assert (session.step.purpose, session.name) == (AGAIN, "regulator.voltage")
+    assert "was found absent" in shown
+    assert ASKED in shown
+
+
+def test_the_same_answer_again_is_believed(working: Course) -> None:
+    """And the interview goes on from there."""
+    shelf = Shelf()
+    session, _ = held(working, [DEAD, "none"], shelf)
+    assert [o.state for o in shelf.kept[-1].observations[-2:]] == ["absent", "absent"]
+    assert "regulator.voltage" in session.course.abnormal
+    assert not session.course.to_look_at
+    assert session.course.proposal is None or session.course.proposal.purpose != AGAIN
+
+
+def test_another_answer_takes_its_place(working: Course) -> None:
+    """What the second look shows is what the set is."""
+    session, _ = held(working, [DEAD, "150 V"])
+    assert session.course.abnormal == ()
+    assert not session.course.to_look_at
+
+
+@pytest.mark.parametrize("line", ["cannot", "can't measure", "not sure"])
+def test_without_a_second_look_it_stays_as_it_was_entered(working: Course, line: str) -> None:
+    """It is not asked for again, and the check is not called impossible for that."""
+    session, shown = held(working, [DEAD, line])
+    assert "regulator.voltage" in session.course.abnormal
+    assert not session.course.to_look_at
+    assert session.step is None or session.step.purpose != AGAIN
+    if line != "not sure":
+        assert "It stands as it was entered." in shown
+        assert all(name not in session.course.assembly.checks for name in session.course.case.cannot)
+
+
+def test_a_check_in_hand_is_gone_on_with_after_it(working: Course) -> None:
+    """Where one thing of several is odd, the second look comes between, and then the rest."""
+    odd = working.enter(ODD)
+    several = next(step for check in odd.assembly.checks if len((step := odd.step(check)).names) > 2)
+    hand = Hand()
+    hand.take(several)
+    now = odd.enter(seen(odd, several.names[0], "not sure"))
+    hand.answered.add(several.names[0])
+    hand.settle(now)
+    assert hand.step is not None
+    assert (hand.step.purpose, hand.name) == (AGAIN, ODD.name)
+    hand.answered.add(ODD.name)
+    hand.settle(now.enter(ODD))
+    assert hand.step == several
+    assert hand.name == several.names[1]
+
+
+def test_the_person_may_choose_another_check_first(working: Course) -> None:
+    """Nobody is held to it: it is proposed again after that."""
+    session, _ = held(working, [DEAD, "others", "take 2"])
+    assert session.step is not None
+    assert session.step.id == working.enter(ODD).options[1].id
+    session, _ = held(working, [DEAD, "others", "take 2", *["not sure"] * len(session.step.names)])
+    assert session.step is not None
+    assert session.step.purpose == AGAIN
+
+
+def test_a_stop_order_comes_first(working: Course) -> None:
+    """Nothing is looked at again while power is to be removed."""
+    session, shown = held(working, [DEAD, "final.red_plates = yes"])
+    assert session.step is None
+    assert shown.rindex("STOP. Remove power now.") > shown.rindex(ASKED)
+
+
+def test_a_second_run_asks_for_it_again(working: Course) -> None:
+    """It is worked out anew from what the file holds, whatever was answered since."""
+    live = working.enter(ODD)
+    again = resumed(book(), live.case)
+    assert again.to_look_at == {name: pytest.approx(chance) for name, chance in live.to_look_at.items()}
+    assert again.proposal is not None
+    assert again.proposal.purpose == AGAIN
+    later = entered(live, lv__unsteady="n")
+    assert tuple(resumed(book(), later.case).to_look_at) == ("regulator.voltage",)
+    assert not resumed(book(), live.enter(ODD).case).to_look_at
+    assert not resumed(book(), live.cannot("regulator.voltage").case).to_look_at
+    worked = live.did("put in another regulator tube", ("regulator.tube",))
+    assert not resumed(book(), worked.case).to_look_at
+
+
+def test_what_the_interview_would_have_believed_a_second_run_believes() -> None:
+    """A likely sign is not doubted for having been kept in a file."""
+    now = entered(course(), output_network__power="low", final__plate_current="low")
+    assert not now.to_look_at
+    assert not resumed(book(), now.case).to_look_at
+
+
+def test_notes_of_the_cause_and_changes_elsewhere_do_not_lose_it(working: Course) -> None:
+    """It is still to be looked at after them."""
+    live = working.enter(ODD)
+    assert live.confirm("final.final_tube.weak").to_look_at
+    assert live.anew(live.case).to_look_at
+
+
+def test_at_a_terminal(tmp_path: Path) -> None:
+    """Asked for at once, asked for again by a second run after a kill, and done with after the second answer."""
+    begun = f"rig: {RIG}\nmode: cw\nband: 40m\nsafety: [{', '.join(SAFE)}]\nreadings:\n"
+    begun += "".join(f"  {o.name}: {o.state}\n" for o in GOOD if o.state != "no")
+    begun += "symptoms:\n  regulator.unsteady: no\n"
+    (tmp_path / "set.yaml").write_text(begun, encoding="utf-8")
+    with terminal(tmp_path, "interview", "set.yaml") as shown:
+        shown.until()
+        while "So far" not in shown.screen:
+            shown.type("skip" if "[y/n]" not in shown.screen.splitlines()[-2] else "")
+        said = " ".join(shown.type(DEAD).split())
+        assert ASKED in said
+        shown.kill()
+    with terminal(tmp_path, "interview", "set.yaml") as shown:
+        assert ASKED in " ".join(shown.until().split())
+        said = " ".join(shown.type("none").split())
+        assert ASKED not in said
+        assert "So far" in said
