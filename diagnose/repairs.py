@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from diagnose.evidence.collect import Findings
 from diagnose.inference.contraction import TooWide
-from diagnose.inference.question import CLOSE_ENOUGH, Answer
+from diagnose.inference.question import Answer
 from diagnose.inference.solve import solve
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case
@@ -24,7 +24,7 @@ def repairs(assembly: Assembly, case: Case, findings: Findings, posterior: Answe
         structure = question.structure(list(bones.life_of.values()), marks=False)
     except TooWide:
         return ()
-    states = solve(structure, question.likelihood, accuracy=CLOSE_ENOUGH).states
+    states = solve(structure, question.likelihood, accuracy=question.accuracy).states
     found = []
     for number, work in enumerate(case.work):
         for part in dict.fromkeys(work.parts):

@@ -18,7 +18,7 @@ from diagnose.model.assembly import Assembly, PlacedCheck
 MOST_OUTCOMES = 8
 BUDGET = 5e5  # cells of one product of tables: a check beyond is judged by less, or later
 LARGE_BUDGET = 5e6  # the same, where nothing could be judged within the small one
-MOST_WORK = 1e8  # work of all variants of all checks together that are judged within the large budget
+MOST_WORK = 1e8  # work of all variants of all checks together that are judged at once
 LITTLE = 2e7  # work of all variants together past which each check is better looked at by itself
 FEW = 3  # checks that are looked at together where all of them together make it too wide
 ACCURATE = 1e-4  # error that rounding may leave in the chance and the blame of an outcome

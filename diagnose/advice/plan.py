@@ -75,7 +75,7 @@ def advise(
             *screened(bench, case.bench, promising(assembly, question, safe, suspects, len(checks))),
             *promising(assembly, question, [c for c in checks if c.id in unsafe], suspects, SCREENED_UNSAFE),
         ]
-        judged = judge(views, prospects, remedies, BUDGET) if narrow else []
+        judged = judge(views, prospects, remedies, BUDGET, MOST_WORK) if narrow else []
         if len(judged) < len(prospects) and not any(j.bits >= WORTH_SAYING for j in judged):
             judged = judge(views, prospects, remedies, LARGE_BUDGET, MOST_WORK)
         return judged

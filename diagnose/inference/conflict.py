@@ -17,7 +17,7 @@ import numpy as np
 
 from diagnose.evidence.collect import Findings
 from diagnose.inference.contraction import TooWide
-from diagnose.inference.question import CLOSE_ENOUGH, Question
+from diagnose.inference.question import Question
 from diagnose.inference.scale import Array
 from diagnose.inference.solve import solve
 from diagnose.inference.structure import DEFAULT_BUDGET
@@ -74,6 +74,6 @@ def _predictions(question: Question, nodes: Sequence[int]) -> dict[int, Array]:
             return {}
         half = len(nodes) // 2
         return _predictions(question, nodes[:half]) | _predictions(question, nodes[half:])
-    solution = solve(structure, question.likelihood, accuracy=CLOSE_ENOUGH)
+    solution = solve(structure, question.likelihood, accuracy=question.accuracy)
     predicted = {node: values[0] for node, values in solution.predicted.items()}
     return {node: values for node, values in predicted.items() if np.isfinite(values).all()}

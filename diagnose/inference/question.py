@@ -31,6 +31,8 @@ DOUBTED = 0.98  # how often an observation is right when some of them contradict
 LAST_RESORT = 25 * DEFAULT_BUDGET
 AS_GOOD = 0.1  # likelihood of the good state, of the greatest, from which an observation is hardened to it
 CLOSE_ENOUGH = 1e-6  # estimated error from rounding up to which a posterior is called exact
+ROUNDED = 0.1  # error from rounding, of what is left out anyhow, up to which it adds nothing
+MOST_ROUNDED = 1e-3  # the same at the most: figures are told in hundredths
 BOUNDED = 2e7  # cells of one product of tables over all the worlds that are bounded at once
 ROUGHLY = 0.1  # accuracy of bounds, which are told by their orders of magnitude
 LEFT_OUT = 1e-7  # share of the evidence up to which an instrument that is astray may be left out
@@ -72,6 +74,11 @@ class Question:
     def observed(self, node: int) -> bool:
         """Whether anything was observed of a node, be it through a dial."""
         return node in self.observations or node in self._read
+
+    @property
+    def accuracy(self) -> float:
+        """The error from rounding that does no harm: where something is left out, more than otherwise."""
+        return min(MOST_ROUNDED, max(CLOSE_ENOUGH, ROUNDED * self.left_out))
 
     @cached_property
     def observations(self) -> tuple[int, ...]:
@@ -365,7 +372,7 @@ def _possible(question: Question) -> Answer | None:
 def _answer(question: Question) -> Answer:
     try:
         structure = question.structure()
-        solution = solve(structure, question.likelihood, accuracy=CLOSE_ENOUGH)
+        solution = solve(structure, question.likelihood, accuracy=question.accuracy)
         exact = max(solution.error, question.left_out) <= CLOSE_ENOUGH
         return Answer(question, structure, solution, exact)
     except TooWide:
@@ -376,7 +383,7 @@ def _answer(question: Question) -> Answer:
         return Answer(
             hard,
             first,
-            solve(first, hard.likelihood, accuracy=CLOSE_ENOUGH),
+            solve(first, hard.likelihood, accuracy=MOST_ROUNDED),
             exact=False,
-            bounds=solve(second, fewer.likelihood, accuracy=CLOSE_ENOUGH),
+            bounds=solve(second, fewer.likelihood, accuracy=MOST_ROUNDED),
         )

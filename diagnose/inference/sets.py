@@ -13,7 +13,7 @@ from itertools import combinations
 
 import numpy as np
 
-from diagnose.inference.question import CLOSE_ENOUGH, Answer, Question
+from diagnose.inference.question import Answer, Question
 from diagnose.inference.solve import Blameless, log_evidence
 
 Set = tuple[int, ...]
@@ -45,7 +45,7 @@ def all_blameless(answer: Answer, parts: Sequence[int]) -> float:
     """Probability, given the evidence, that none of these parts takes part."""
     silent = Blameless(free=np.zeros(1), silent=np.ones(1))
     held = {part: silent for part in answer.structure.parts if part in parts}
-    log = log_evidence(answer.structure, answer.question.likelihood, held, CLOSE_ENOUGH)
+    log = log_evidence(answer.structure, answer.question.likelihood, held, answer.question.accuracy)
     return float(np.exp(log[0] - answer.solution.log_evidence[0]))
 
 
@@ -57,7 +57,7 @@ def _silent_shares(question: Question, suspects: Sequence[int], sets: Sequence[S
         if part in suspects:
             inside = np.array([1.0] + [1.0 if part in chosen else 0.0 for chosen in sets])
             held[part] = Blameless(free=inside, silent=1.0 - inside)
-    log = np.array(log_evidence(structure, question.likelihood, held, CLOSE_ENOUGH))
+    log = np.array(log_evidence(structure, question.likelihood, held, question.accuracy))
     log = np.broadcast_to(log, (1 + len(sets),))  # the first variant holds nobody
     shares = np.exp(log[1:] - log[0])
     return {chosen: float(value) for chosen, value in zip(sets, shares, strict=True)}
