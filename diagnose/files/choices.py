@@ -9,13 +9,13 @@ from diagnose.files.document import Node
 from diagnose.files.faults import Faults
 
 
-def choice(node: Node | None, what: str, known: Collection[str], faults: Faults) -> str:
+def choice(node: Node | None, what: str, known: Collection[str], faults: Faults, *, id: str = "") -> str:
     """The word of a node if it is among the known ones; "" where it says none, or with a problem if not known.
 
-    `what` they are, for the sentence "is no ..."; its first word makes the id of the problem.
+    `what` they are, for the sentence "is no ..."; its first word makes the `id` of the problem where none is given.
     """
     word = values.text(node)
-    return word if node is not None and word and _is_known(node, word, what, known, faults) else ""
+    return word if node is not None and word and _is_known(node, word, what, known, faults, id) else ""
 
 
 def choices(
@@ -26,9 +26,8 @@ def choices(
     return tuple(word for entry, word in found if _is_known(entry, word, what, known, faults))
 
 
-def _is_known(node: Node, word: str, what: str, known: Collection[str], faults: Faults) -> bool:
+def _is_known(node: Node, word: str, what: str, known: Collection[str], faults: Faults, id: str = "") -> bool:
     if word in known:
         return True
-    id = f"unknown-{what.split(maxsplit=1)[0]}"
-    faults.unknown(node, id, f"`{word}` is no {what}", word, known)
+    faults.unknown(node, id or f"unknown-{what.split(maxsplit=1)[0]}", f"`{word}` is no {what}", word, known)
     return False

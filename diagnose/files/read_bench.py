@@ -9,6 +9,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
 from diagnose.files import values
+from diagnose.files.choices import choice, choices
 from diagnose.files.document import Node
 from diagnose.files.faults import Faults
 from diagnose.files.frozen import Frozen
@@ -54,7 +55,7 @@ def read_bench(root: Node, faults: Faults) -> BenchFile:
         reports=Frozen({id: values.frequency(node, faults) or 0.0 for id, node in _section(root, "reports")}),
         budgets=Frozen({id: _budget(id, node, facts, faults) for id, node in _section(root, "budgets")}),
         advice=Frozen({id: _figure(node, faults) for id, node in _section(root, "advice")}),
-        mains_meter=_mains_meter(root.get("mains_meter"), instruments, faults),
+        mains_meter=choice(root.get("mains_meter"), "instrument of the bench", instruments, faults),
     )
     return BenchFile(bench, Frozen(dict(_section(root, "gradings"))))
 
@@ -104,15 +105,6 @@ def check_instruments(root: Node, kinds: Mapping[str, StageKind], faults: Faults
             faults.error(features.key_place, "missing-key", said, "add `kind:`")
         if features is not None and kind is not None:
             stated_features(features, kind, faults)
-
-
-def _mains_meter(node: Node | None, instruments: Mapping[str, Instrument], faults: Faults) -> str:
-    word = values.text(node)
-    if node is not None and word and word not in instruments:
-        said = f"`{word}` is no instrument of the bench"
-        faults.unknown(node, "unknown-instrument", said, word, instruments)
-        return ""
-    return word
 
 
 def _fact(id: str, node: Node) -> Fact:
@@ -170,11 +162,7 @@ def _hazard(id: str, node: Node, safety: Mapping[str, str], faults: Faults) -> H
 
 def _safety_facts(node: Node, key: str, safety: Mapping[str, str], faults: Faults) -> tuple[str, ...]:
     """The safety facts listed under a key; each must be one of the bench's."""
-    for need in values.scalars(node, key):
-        word = values.text(need)
-        if word not in safety:
-            said = f"`{word}` is no safety fact of the bench"
-            faults.unknown(need, "unknown-safety", said, word, safety)
+    choices(node, "safety fact of the bench", safety, faults, key)
     return values.texts(node, key)
 
 

@@ -6,6 +6,7 @@ from collections.abc import Container
 from dataclasses import replace
 
 from diagnose.files import values
+from diagnose.files.choices import choice
 from diagnose.files.document import Node
 from diagnose.files.frozen import Frozen
 from diagnose.files.scope import Scope
@@ -30,10 +31,7 @@ def _check(id: str, node: Node, scope: Scope) -> Check:
         ("proves", bench.safety, "safety fact of the bench"),
         ("swaps", scope.parts, f"part of the kind {scope.kind}"),
     ):
-        entry = node.get(key)
-        word = values.text(entry)
-        if entry is not None and word and word not in known:
-            faults.unknown(entry, f"unknown-{key}", f"`{word}` is no {what}", word, known)
+        choice(node.get(key), what, known, faults, id=f"unknown-{key}")
     minutes = values.number(node, "minutes")
     return Check(
         id=id,

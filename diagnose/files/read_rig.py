@@ -1,26 +1,26 @@
-"""A rig file as a rig: its stages, how they feed each other, and its chart."""
+"""A rig file as a rig: its stages, and how they feed each other."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 
 from diagnose.files import values
+from diagnose.files.choices import choice, choices
 from diagnose.files.cycles import find_cycle
 from diagnose.files.document import Node
 from diagnose.files.faults import Faults
 from diagnose.files.frozen import Frozen
+from diagnose.files.read_chart import read_chart
 from diagnose.files.read_features import stated_features
 from diagnose.files.read_meters import read_meters
 from diagnose.files.read_rig_measuring import (
-    known_word,
     read_multiplication,
     read_sockets,
     read_with,
     stated_values,
 )
 from diagnose.files.scope import Library, require
-from diagnose.model.knowledge import ChartRow, Rig, Stage, StageKind
-from diagnose.model.measuring import Meter
+from diagnose.model.knowledge import Rig, Stage, StageKind
 
 MAINS_VOLTAGE = 117.0
 MAINS_FREQUENCY = 60.0
@@ -61,13 +61,15 @@ def read_rig(root: Node, library: Library, shop: str = "") -> Rig:
         mains_frequency=MAINS_FREQUENCY if frequency is None else frequency,
         bands=bands,
         stages=Frozen(stages),
-        chart=tuple(_chart(root.get("chart"), stages, features, bands, chart_meters, library)),
+        chart=tuple(read_chart(root.get("chart"), stages, features, bands, chart_meters, library)),
         local=bool(shop) and any(node.place.file.startswith(shop) for node in root.walk()),
         place=place,
         proof=_proof(root.get("proof"), stages, library),
         read_with=read_with(root.get("read_with"), stages, library),
         chart_meters=chart_meters,
-        chart_meter=known_word(root.get("chart_meter"), "chart meter", chart_meters, faults),
+        chart_meter=choice(
+            root.get("chart_meter"), "chart meter of this rig", chart_meters, faults, id="unknown-meter"
+        ),
         multiplication=read_multiplication(root.get("multiplication"), bands, faults),
         sockets=read_sockets(root.get("sockets"), stages, library),
     )
@@ -81,13 +83,8 @@ def _proof(node: Node | None, stages: Mapping[str, Stage], library: Library) -> 
         if stage.kind in library.kinds
         for name in library.kinds[stage.kind].indications
     ]
-    names = values.scalars(node) if node is not None else ()
-    for entry in names:
-        word = values.text(entry)
-        if word not in known:
-            said = f"`{word}` is no indication of this rig"
-            library.faults.unknown(entry, "unknown-indication", said, word, known)
-    return tuple(values.text(entry) for entry in names)
+    choices(node, "indication of this rig", known, library.faults)
+    return values.texts(node)
 
 
 def _stage(id: str, node: Node, stages: Mapping[str, Node], library: Library) -> Stage:
@@ -97,10 +94,7 @@ def _stage(id: str, node: Node, stages: Mapping[str, Node], library: Library) ->
     if kind is None and kind_id:
         said = f"`{kind_id}` is no kind of stage"
         faults.unknown(node.entries["kind"], "unknown-kind", said, kind_id, library.kinds)
-    for tube in values.scalars(node, "tubes"):
-        if values.text(tube) not in library.tubes:
-            said = f"`{values.text(tube)}` is no tube type that the book knows"
-            faults.unknown(tube, "unknown-tube", said, values.text(tube), library.tubes)
+    choices(node, "tube type that the book knows", library.tubes, faults, "tubes")
     return Stage(
         id=id,
         kind=kind_id,
@@ -182,71 +176,3 @@ def _check_feeding(nodes: Mapping[str, Node], stages: Mapping[str, Stage], fault
         where = next((e for e in entries if values.text(e) == circle[1]), nodes[circle[0]])
         said = "stages feed each other in a circle: " + " from ".join(circle)
         faults.error(where, "cycle", said)
-
-
-def _chart(
-    node: Node | None,
-    stages: Mapping[str, Stage],
-    features: Mapping[str, tuple[str, ...]],
-    bands: tuple[str, ...],
-    meters: Mapping[str, Meter],
-    library: Library,
-) -> Iterator[ChartRow]:
-    faults = library.faults
-    seen: dict[tuple[str, str, str], Node] = {}
-    for row in node.members if node is not None else ():
-        told = (values.text(row, "quantity"), values.text(row, "mode"), values.text(row, "band"))
-        if told in seen:
-            said = f"the chart has a row for this already (line {seen[told].place.line})"
-            hint = "give one of them another mode or band, or remove it"
-            faults.error(row, "duplicate-row", said, hint)
-            continue
-        seen[told] = row
-        for key, known in (("mode", features.get("modes", ())), ("band", bands)):
-            word, entry = values.text(row, key), row.get(key)
-            if entry is not None and word not in known:
-                said = f"`{word}` is no {key} of this rig"
-                faults.unknown(entry, f"unknown-{key}", said, word, known)
-        meter = known_word(row.get("meter"), "chart meter", meters, faults)
-        name_node = row.get("quantity")
-        unit = _unit_of(name_node, stages, library)
-        value_node = row.get("value")
-        if name_node is None or unit is None or value_node is None:
-            continue
-        value = values.quantity(value_node, unit, faults)
-        if value is None:
-            continue
-        yield ChartRow(
-            quantity=values.text(name_node),
-            value=value,
-            mode=values.text(row, "mode"),
-            band=values.text(row, "band"),
-            tolerance=values.share(row.get("tolerance"), faults),
-            note=values.text(row, "note"),
-            meter=meter,
-            place=row.place,
-        )
-
-
-def _unit_of(node: Node | None, stages: Mapping[str, Stage], library: Library) -> str | None:
-    """The unit of the quantity that a row of the chart names."""
-    if node is None or not node.is_scalar:
-        return None
-    written = values.text(node)
-    stage_id, _, name = written.partition(".")
-    stage = stages.get(stage_id)
-    if stage is None:
-        said = f"`{written}` is no quantity: this rig has no stage `{stage_id}`"
-        library.faults.unknown(node, "unknown-quantity", said, stage_id, stages)
-        return None
-    kind = library.kinds.get(stage.kind)
-    if kind is None:
-        return None
-    known = [i.id for i in kind.indications.values() if i.sort == "quantity"]
-    if name not in known:
-        said = f"`{written}` is no quantity of the kind {kind.id}"
-        library.faults.unknown(
-            node, "unknown-quantity", said, written, [f"{stage_id}.{other}" for other in known]
-        )
-        return None
-    return kind.indications[name].unit if kind.indications[name].states else None

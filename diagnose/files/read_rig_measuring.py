@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 
 from diagnose.files import values
 from diagnose.files.choices import choices
@@ -29,15 +29,6 @@ def stated_values(section: Node | None, kind: StageKind | None, faults: Faults) 
         if amount is not None:
             stated[name] = Reference(amount=amount, unit=known[name].unit, within=within, place=node.place)
     return Frozen(stated)
-
-
-def known_word(node: Node | None, what: str, known: Iterable[str], faults: Faults) -> str:
-    """The word of an entry if it is known; "" with a problem if not."""
-    word, known = values.text(node), tuple(known)
-    if node is None or not word or word in known:
-        return word
-    faults.unknown(node, "unknown-meter", f"`{word}` is no {what} of this rig", word, known)
-    return ""
 
 
 def read_with(
