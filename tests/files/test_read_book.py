@@ -46,7 +46,7 @@ def test_bench(book: Book) -> None:
         "number",
         {},
         "year",
-        Place("rules/bench.yaml", 2, 3),
+        place=Place("rules/bench.yaml", 2, 3),
     )
     assert bench.facts["worked_on_by"].values == {"nobody": "nobody", "owner": "owner"}
     assert bench.facts["work"].values == {"wiring": "wires moved", "tubes": "new"}
