@@ -9,6 +9,7 @@ from diagnose.interview.questions import Apply, ask
 from diagnose.interview.rig_choice import complaint_in
 from diagnose.interview.search import Hit
 from diagnose.model.case import Observation
+from diagnose.render import numbers
 from diagnose.render.page import capital
 
 
@@ -59,9 +60,13 @@ def observed(hit: Hit, told_by: str) -> Observation:
 
 def _told_by(dialogue: Dialogue, course: Course) -> str:
     reports = list(course.assembly.book.bench.reports)
-    listed = ", ".join(f"{number} {report}" for number, report in enumerate(reports, start=1))
+    right = course.assembly.book.bench.reports
+    listed = ", ".join(
+        f"{number} {report}" + (f" (right in {numbers.rate(right[report])})" if right[report] < 1 else "")
+        for number, report in enumerate(reports, start=1)
+    )
     while True:
-        line = ask(dialogue, f"Who found that? [{listed}; Enter: {reports[0]}]").casefold()
+        line = ask(dialogue, f"Who found that? {listed}. [Enter: {reports[0]}]").casefold()
         if not line:
             return reports[0]
         fitting = [r for n, r in enumerate(reports, start=1) if line == str(n) or r.startswith(line)]

@@ -6,11 +6,17 @@ import re
 from collections.abc import Collection, Iterable
 from typing import Final
 
-from diagnose.interview.steps import Step
+from diagnose.advice.gates import is_live, not_found_yet
+from diagnose.interview.course import Course
+from diagnose.interview.steps import AGAIN, Step
 from diagnose.model.result import StandingOrder
 from diagnose.render.page import Page, sentence, styled
 from diagnose.render.words import Words
 
+UNDER_ORDER: Final = (
+    "This sign gave a stop order, and nothing cold explains it. Stay at the switch, look for seconds only, and "
+    "remove power as soon as it shows."
+)
 _CLAUSE: Final = re.compile(r"[.:;]\s")
 
 
@@ -29,6 +35,15 @@ def cautions(step: Step, said: Collection[str]) -> tuple[str, ...]:
     fresh = tuple(sentence(caution) for caution in own if caution not in said)
     reminders = (in_short(caution) for caution in own if caution in said and step.advised.setup_changes)
     return (*fresh, *reminders)
+
+
+def seen_under_order(course: Course, step: Step) -> tuple[str, ...]:
+    """What is said each time where a sign that gave a stop order is looked at once more with power on."""
+    assembly = course.assembly
+    orders = set(not_found_yet(assembly, course.case, course.found))
+    if step.purpose != AGAIN or not orders.intersection(step.names):
+        return ()
+    return (UNDER_ORDER,) if is_live(assembly.book.bench, step.placed) else ()
 
 
 def in_short(caution: str) -> str:

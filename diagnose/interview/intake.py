@@ -10,7 +10,7 @@ from typing import Final
 
 from diagnose.interview.complaint import complaint
 from diagnose.interview.course import Course
-from diagnose.interview.dialogue import Dialogue
+from diagnose.interview.dialogue import NONE, Dialogue
 from diagnose.interview.doubtful import doubt_line
 from diagnose.interview.facts import choosable, fact_of, instruments_of, mains_of, one_of
 from diagnose.interview.questions import Apply, Skipped, value_of
@@ -26,7 +26,7 @@ def intake(dialogue: Dialogue, course: Course, apply: Apply) -> bool:
     first = max((n for n, (known, _) in enumerate(STEPS, start=1) if known(course)), default=0)
     dialogue.gap()
     dialogue.say(
-        "A few questions first. Enter leaves one out; `skip` leaves out all up to the safety of the bench."
+        "A few questions first. Enter leaves one out; `skip` goes straight to the safety of the bench."
     )
     last = len(STEPS) - 1
     skipping = False
@@ -88,16 +88,18 @@ def _history(dialogue: Dialogue, course: Course, apply: Apply) -> Course:
 def _fact(dialogue: Dialogue, fact: Fact, facts: Mapping[str, Fact]) -> object | None:
     """The value of one fact of the history."""
     words = list(fact.values)
+    forms = {"yes_no": "y/n", "number": fact.unit or "a number"}
+    question = f"{fact.ask} [{forms.get(fact.kind, '')}]"
     if words:
         page = dialogue.page()
+        page.say(fact.ask)
         for number, word in enumerate(words, start=1):
             meaning = fact.values[word] or word.replace("_", " ")
             page.say(meaning, first=f"{number:>3} ", indent=5)
         dialogue.show(page)
-    forms = {"yes_no": "y/n", "number": fact.unit or "a number", "set": "numbers", "choice": "a number"}
-    question = f"{fact.ask} [{forms.get(fact.kind, '')}]"
-
-    return value_of(dialogue, question, lambda line: fact_of(line, fact, facts))
+        question = "Numbers (`1 3`), or `none`." if fact.kind == "set" else "A number (Enter: not known)."
+    nothing = NONE if fact.kind == "set" else frozenset[str]()
+    return value_of(dialogue, question, lambda line: fact_of(line, fact, facts), nothing=nothing)
 
 
 def _instruments(dialogue: Dialogue, course: Course, apply: Apply) -> Course:
@@ -108,15 +110,8 @@ def _instruments(dialogue: Dialogue, course: Course, apply: Apply) -> Course:
     dialogue.gap()
     dialogue.say("Instruments:")
     page = dialogue.page()
-    width = (page.width - 12) // 2
-    half = (len(wanted) + 1) // 2
-    for row in range(half):
-        cells = [
-            f"{n + 1:>2} {bench.instruments[wanted[n]].title}"[:width]
-            for n in (row, row + half)
-            if n < len(wanted)
-        ]
-        page.row(cells, [width] * len(cells), indent=2)
+    for number, id in enumerate(wanted, start=1):
+        page.say(bench.instruments[id].title, first=f"{number:>3} ", indent=5)
     dialogue.show(page)
     question = "Which are at hand? [Enter: all; numbers; `all but 3 7`; `none`]"
     chosen = value_of(dialogue, question, lambda line: instruments_of(line, bench))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from typing import Final, TypeVar
 
 from diagnose.interview.course import Course
@@ -29,7 +29,7 @@ def ask(dialogue: Dialogue, question: str) -> str:
     line = dialogue.ask(question)
     while line.casefold() == HELP:
         dialogue.say(
-            "Enter or `?` leaves a question out, `skip` all up to the safety of the bench, `finish` ends. "
+            "Enter or `?` leaves a question out, `skip` goes straight to the safety of the bench, `finish` ends. "
             "All that is told here can be changed later."
         )
         line = dialogue.ask(question)
@@ -46,15 +46,17 @@ def value_of(
     read: Callable[[str], Usable[T]],
     line: str = "",
     doubt: Callable[[T], str] = lambda _: "",
+    *,
+    nothing: Collection[str] = (),
 ) -> T | None:
     """What was answered, asked again with the reason while it cannot be used; None where it was left out.
 
-    What is doubted has to be said twice.
+    What is doubted has to be said twice; `nothing` are words that leave it out too.
     """
     doubted: T | None = None
     while True:
         line = line or ask(dialogue, question)
-        if not line:
+        if not line or line.casefold().rstrip(".") in nothing:
             return None
         found, reason = read(line)
         reason = reason if found is None else doubt(found)

@@ -29,11 +29,13 @@ def reason_of(course: Course, step: Step, words: Words) -> str:
 
 def once_more(course: Course, name: str, words: Words) -> str:
     """Why something that was found is looked at again, and what becomes of the answer."""
-    state = words.state(name, course.found[name].state) if name in course.found else "so"
+    indication = course.assembly.indications[name].indication
+    state = course.found[name].state if name in course.found else ""
+    found = indication.title if state == "yes" else f"{indication.title}, {words.state(name, state)}"
     rare = numbers.chance(course.to_look_at.get(name, 0.0))
     return (
-        f"It was found {state}. By all else that is known only {rare} such sets show that, so it may be a slip. "
-        "Read it once more: the same answer again is believed, another takes its place."
+        f"You found: {found}. By all else that is known only {rare} such sets show that, so it may be a slip. "
+        "Look once more: the same answer again is believed, another takes its place."
     )
 
 
@@ -45,8 +47,13 @@ def others(page: Page, steps: Iterable[Step], course: Course, words: Words) -> N
         page.say(said, first=f"{number:>3} ", indent=5)
         page.say(styled((reason_of(course, step, words), "quiet")), indent=5)
     advice = course.standing.advice
-    for held in advice.withheld[:3] if advice is not None else ():
-        page.say(styled(("Not safe yet: ", "caution"), f"{held.title} ({held.because})."), indent=5)
+    withheld = advice.withheld if advice is not None else ()
+    if withheld:
+        page.say(styled(("Not safe yet; `proven` enters what is proven:", "caution")))
+    for held in withheld[:3]:
+        page.say(f"{held.title} ({held.because})", first="  -", indent=4)
+    if len(withheld) > 3:
+        page.say(f"and {len(withheld) - 3} more", first="  -", indent=4)
 
 
 def outcomes(page: Page, course: Course, step: Step, words: Words) -> None:

@@ -13,7 +13,7 @@ from typing import Final
 from diagnose.advice.gates import missing_proofs
 from diagnose.interview.asking import asked
 from diagnose.interview.course import Course
-from diagnose.interview.dangers import cautions
+from diagnose.interview.dangers import cautions, seen_under_order
 from diagnose.interview.good import expected
 from diagnose.interview.reasons import reason_of
 from diagnose.interview.standing import FEWEST, LABEL, MOST, standing
@@ -125,7 +125,7 @@ def _procedure(how: str, most: int) -> str:
 
 def _cautions(page: Page, shown: Turn, step: Step) -> None:
     hazard = step.advised.hazard
-    fresh = " ".join(cautions(step, shown.said))
+    fresh = " ".join((*seen_under_order(shown.course, step), *cautions(step, shown.said)))
     if fresh:
         page.say(styled((fresh, "caution")), first=styled(("Danger", "stop")), indent=LABEL)
     elif hazard:

@@ -65,10 +65,13 @@ def mains(session: Session, rest: str) -> None:
 
 def bench(session: Session, rest: str) -> None:
     """How the bench is taken to stand, and what of that is otherwise."""
+    if session.course.standing.stop_orders:
+        session.dialogue.say("A stop order stands. It comes before the bench.")
+        return
     session.dialogue.say(f"The bench is taken to stand so: {stands(session.course)}.")
     others = other_states(session.course)
     picked = session.dialogue.pick(
-        "What is otherwise? [numbers; Enter: nothing]", [state.title for _, state in others]
+        "Which of these is so instead? [numbers; Enter: none]", [state.title for _, state in others]
     )
     if not is_number(picked, session):
         return
@@ -105,9 +108,9 @@ def help_(session: Session, rest: str) -> None:
     """The words that may be used."""
     page = session.dialogue.page()
     page.say(
-        "Answer what is asked: a value (`145`, `about 145 mA`, `60-80`, `145 on 20m`), a word (`low`, `ok`),"
+        "Answer what is asked: a value (`145`, `about 145 mA`, `60-80`, `145 on 20m`), a word (`low`, `ok`), "
+        "`y`, `n`, `not sure`, `can't measure`, `no such control`. Or one of these words:"
     )
-    page.say("`y`, `n`, `not sure`, `can't measure`, `no such control`. Or one of these words:")
     for word, meaning in HELP.items():
         page.row((word, meaning), (24, page.width - 28))
     session.dialogue.show(page)

@@ -2,21 +2,27 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
+from diagnose.advice.gates import is_live
 from diagnose.interview.course import Course, begin, resumed
+from diagnose.interview.dangers import UNDER_ORDER, seen_under_order
 from diagnose.interview.hand import Hand
+from diagnose.interview.screen import Turn, turn
 from diagnose.interview.steps import AGAIN
-from diagnose.model.case import Case
+from diagnose.model.case import Case, Observation
+from diagnose.render.page import Page
+from diagnose.render.words import words_of
 from tests.interview.bench import book, course, entered, seen
 from tests.interview.terminal import terminal
 from tests.interview.test_session import Shelf, held
 from tests.interview.test_unlikely import GOOD, ODD, RIG, SAFE
 
 DEAD = "regulator.voltage = none"
-ASKED = "Read it once more"
+ASKED = "Look once more: the same answer again is believed, another takes its place."
 
 
 @pytest.fixture(scope="module")
@@ -32,7 +38,7 @@ def test_it_is_asked_for_at_once_with_the_reason(working: Course) -> None:
     session, shown = held(working, [DEAD])
     assert session.step is not None
     assert (session.step.purpose, session.name) == (AGAIN, "regulator.voltage")
-    assert "was found absent" in shown
+    assert "You found: regulated voltage, absent." in shown
     assert ASKED in shown
 
 
@@ -99,6 +105,32 @@ def test_a_stop_order_comes_first(working: Course) -> None:
     session, shown = held(working, [DEAD, "final.red_plates = yes"])
     assert session.step is None
     assert shown.rindex("STOP. Remove power now.") > shown.rindex(ASKED)
+
+
+def test_with_power_on_it_is_looked_at_with_care(working: Course) -> None:
+    """What gave a stop order is seen again only when nothing cold tells more, and with a caution of its own."""
+    case = replace(working.case, mode="phone")
+    sign = "modulator.red_plates"
+    begun = begin(book(), case)
+    assert begun.standing
+    now = begun.enter(Observation(sign, "yes")).did("switched off", (), sign)
+    step = now.proposal
+    while step is not None and step.purpose != AGAIN:
+        good = (Observation(n, now.assembly.indications[n].indication.states[0].id) for n in step.names)
+        now = now.enter(*good, check=step.id) if step.names else now.done(step.id)
+        step = now.proposal
+    assert step is not None
+    assert step.names == (sign,)
+    assert is_live(now.assembly.book.bench, step.placed)
+    page = Page(80)
+    turn(page, Turn(now, words_of(now.assembly), step, sign, said=step.advised.cautions))
+    shown = " ".join(" ".join(line.plain for line in page.lines).split())
+    assert "You found: modulator plates glow red." in shown
+    assert UNDER_ORDER in shown
+    cold = next(c for c in now.possible if c.reveals)
+    assert seen_under_order(now, replace(step, placed=cold)) == ()
+    later = now.enter(Observation(sign, "yes"), check=step.id)
+    assert not later.to_look_at
 
 
 def test_a_second_run_asks_for_it_again(working: Course) -> None:
