@@ -113,7 +113,9 @@ def test_with_power_on_it_is_looked_at_with_care(working: Course) -> None:
     sign = "modulator.red_plates"
     begun = begin(book(), case)
     assert begun.standing
-    now = begun.enter(Observation(sign, "yes")).did("switched off", (), sign)
+    red = begun.enter(Observation(sign, "yes"))
+    assert tuple(red.to_look_at) == (sign,)
+    now = red.did("switched off", (), sign)
     step = now.proposal
     while step is not None and step.purpose != AGAIN:
         good = (Observation(n, now.assembly.indications[n].indication.states[0].id) for n in step.names)
