@@ -120,7 +120,10 @@ def judgeable(assembly: Assembly, findings: Findings, check: PlacedCheck) -> boo
 def setup_cost(
     bench: Bench, now: Mapping[str, str], wanted: Mapping[str, str]
 ) -> tuple[float, tuple[str, ...], tuple[str, ...]]:
-    """Minutes, names and cautions of the changes of set-up from the bench as it is."""
+    """Minutes, names and cautions of the changes of set-up from the bench as it is.
+
+    `now` and `wanted`: by group of the set-up its state; a group that is not in `now` is in its first.
+    """
     minutes = 0.0
     changes: list[str] = []
     cautions: list[str] = []

@@ -57,7 +57,10 @@ def path_to(assembly: Assembly, case: Case, placed: PlacedIndication, observatio
 
 
 def as_told(value: float, standard: float) -> tuple[float, float]:
-    """A value with its standard uncertainty the way a reading states them: the value, and a share of it."""
+    """A value with its standard uncertainty the way a reading states them: the value, and a share of it.
+
+    What is less than SMALLEST of its uncertainty is told as that much, with its sign.
+    """
     if abs(value) < SMALLEST * standard:
         value = math.copysign(SMALLEST * standard, value)
     return value, standard / abs(value) if value else 0.0

@@ -25,7 +25,10 @@ class BandRow:
     readings: Readings
 
     def at_gain(self, gain: float, spread: float) -> tuple[Readings, float]:
-        """The ratios that are there when they come through a gain, and the logarithm of the scale of their density."""
+        """The ratios that are there when they come through a gain, and the natural logarithm of the scale of their density.
+
+        `gain` is what is shown over what is there, above 0; `spread` its relative standard uncertainty.
+        """
         read = self.readings
         common = math.hypot(read.common, spread)
         ratios = [None if ratio is None else ratio / gain for ratio in read.ratios]
@@ -35,7 +38,7 @@ class BandRow:
         return through, -len(read.places) * math.log(gain)
 
     def only(self, kept: Sequence[int]) -> Readings:
-        """The same bands, of which only some say anything."""
+        """The same bands, of which only those at the places `kept` say anything."""
         read = self.readings
         own = [u if place in kept else NOT_READ for place, u in enumerate(read.uncertainties)]
         return replace(read, uncertainties=own)

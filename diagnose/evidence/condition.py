@@ -12,7 +12,8 @@ from diagnose.evidence.worked_out import Had
 class At:
     """What a figure is asked for: a condition, and the line voltage that what a good set shows is carried to.
 
-    What the names `beside` in a formula were read as is not taken for what a good set shows.
+    `mains` is in volts, None for the chart's. What the names `beside` in a formula were read as is not taken for what
+    a good set shows.
     """
 
     mode: str = ""

@@ -121,13 +121,13 @@ class Workings:
         return self._results[name]
 
     def mains_of(self, used: Iterable[int]) -> list[float]:
-        """The line voltages of readings (by their number in the case), where they are known."""
+        """The line voltages (V) of readings (by their number in the case), where they are known."""
         own = (self.case.observations[number].mains for number in sorted(used))
         found = (self.case.mains if mains is None else mains for mains in own)
         return [mains for mains in found if mains is not None]
 
     def told_by(self, used: Iterable[int]) -> str:
-        """Of who told readings (by their number in the case), the one that is right least often."""
+        """Of who told readings (by their number in the case), the one that is right least often; ValueError for none at all."""
         reports = self.assembly.book.bench.reports
         told = [self.case.observations[number].told_by for number in sorted(used)]
         return min(told, key=lambda by: reports[by])

@@ -45,13 +45,16 @@ def why_not(assembly: Assembly, mode: str) -> Mapping[str, str]:
 
 
 def expected_amount(assembly: Assembly, quantity: str, mode: str, band: str = "") -> Uncertain | None:
-    """What a good set shows, by the chart or else computed, in the unit of the quantity (id on the rig)."""
+    """What a good set shows, by the chart or else computed, in the unit of the quantity (id on the rig); None where neither is."""
     found = _workings(assembly, mode).expected(quantity, band)
     return found if isinstance(found, Uncertain) else None
 
 
 def ohms_of(assembly: Assembly, stage: str, reference: Reference | None) -> tuple[float, float] | None:
-    """A resistance and how far it is known (relative, standard); None where it is not."""
+    """A resistance in ohms and how far it is known (relative, standard); None where it is not.
+
+    `stage` is the id of the stage on the rig whose names the reference uses.
+    """
     at, on = reference, assembly.rig.stages[stage]
     while at is not None:
         found: Stated | None

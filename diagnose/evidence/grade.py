@@ -32,7 +32,9 @@ NEGLIGIBLE = 1e-9  # of the largest likelihood: less is taken as excluded
 def likelihoods(
     states: Sequence[State], value: float, uncertainty: float, limit: float = 0.0
 ) -> tuple[float, ...]:
-    """Likelihood of each state, scaled to a maximum of 1; `value` on the scale of the states.
+    """Likelihood of each state, in their order, scaled to a maximum of 1.
+
+    `value`, its standard `uncertainty` and the `limit` of error of the meter are on the scale of the states.
 
     A value beyond every state's spread (a reading off the chart) counts for the nearest state.
     """
@@ -47,7 +49,7 @@ def likelihoods(
 
 
 def with_tolerance(states: Sequence[State], old: float, new: float) -> tuple[State, ...]:
-    """The states of a ratio scale with the good band widened or narrowed from `old` to `new`.
+    """The states of a ratio scale with the good band widened or narrowed from `old` to `new` (shares).
 
     Only the edges 1 - old and 1 + old and the good state's spread move.
     """
@@ -117,7 +119,7 @@ def _moved(edge: float, old: float, new: float) -> float:
 
 
 def density(state: State, value: float, uncertainty: float, limit: float = 0.0) -> float:
-    """Density of reading `value` where the true values spread as those of the state do.
+    """Density of reading `value`, per unit of the scale, where the true values spread as those of the state do.
 
     `uncertainty` is standard and normal; `limit` is how far the meter may be off beside that, uniformly.
     """

@@ -110,7 +110,10 @@ def sides_of(
 
 
 def chance_beyond(amount: Uncertain, limit: Uncertain, side: str) -> float:
-    """The chance that a figure is beyond a limit on one side; where nothing is uncertain, none or all of it."""
+    """The chance that a figure is beyond a limit on one side; where nothing is uncertain, none or all of it.
+
+    Both in one unit; `side` is MOST or LEAST.
+    """
     beyond = amount - limit if side == MOST else limit - amount
     if beyond.standard == 0.0:
         return float(beyond.value > 0.0)

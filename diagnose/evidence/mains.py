@@ -10,7 +10,8 @@ _FAR = 0.5  # how fast readings lose their meaning beyond: heaters, emission, re
 def factor(mains: float | None, chart_mains: float, power: float, drops_out_below: float = 0.0) -> float:
     """What a quantity is at this mains, relative to the chart's: (V / V0) to a power.
 
-    A regulated one holds until it drops out, and follows the line in proportion below.
+    Both in volts, 1 where either is not known. A regulated one holds down to the share `drops_out_below` of the chart's
+    mains, and follows the line in proportion below.
     """
     if mains is None or mains <= 0 or chart_mains <= 0:
         return 1.0
@@ -23,7 +24,7 @@ def factor(mains: float | None, chart_mains: float, power: float, drops_out_belo
 def widening(mains: float | None, chart_mains: float, power: float) -> float:
     """Relative standard uncertainty that carrying to the chart's mains adds.
 
-    A fifth of the correction, for the power is a rule of thumb and no property of this set; and more where
+    Both mains in volts, 0 where either is not known. A fifth of the correction, for the power is a rule of thumb and no property of this set; and more where
     the mains is far from the chart's, whatever the power.
     """
     if mains is None or mains <= 0 or chart_mains <= 0:

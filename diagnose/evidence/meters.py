@@ -42,7 +42,10 @@ def in_unit_of(meter: Meter, value: float, unit: str) -> float | None:
 
 
 def range_in_use(meter: Meter, value: float, asked: float | None) -> float:
-    """Full scale in use: as stated, else the smallest range that holds the value; 0 where none is known."""
+    """Full scale in use: as stated, else the smallest range that holds the value; 0 where none is known.
+
+    All in the unit of the meter.
+    """
     if asked:
         return asked
     holding = [full for full in meter.ranges if full >= abs(value)]
@@ -50,7 +53,7 @@ def range_in_use(meter: Meter, value: float, asked: float | None) -> float:
 
 
 def resistance(meter: Meter, full_scale: float) -> float:
-    """Ohms between the leads; infinite where nothing is said."""
+    """Ohms between the leads on a range of so many volts; infinite where nothing is said."""
     if meter.input_resistance > 0:
         return meter.input_resistance
     if meter.ohms_per_volt > 0 and full_scale > 0:
@@ -59,7 +62,7 @@ def resistance(meter: Meter, full_scale: float) -> float:
 
 
 def loading(source: float, meter_ohms: float) -> float:
-    """What the meter shows of the voltage that is there without it."""
+    """The share that the meter shows of the voltage that is there without it; both resistances in ohms."""
     if source <= 0 or math.isinf(meter_ohms):
         return 1.0
     return meter_ohms / (source + meter_ohms)
@@ -68,7 +71,7 @@ def loading(source: float, meter_ohms: float) -> float:
 def marked_for_another(line: float, marked: float) -> float:
     """What a wattmeter that reads the volts shows of the power in a line of other ohms than it is marked for.
 
-    It shows V^2 / marked where V^2 / line is there.
+    It shows V^2 / marked where V^2 / line is there, both in ohms; 1 where either is not known.
     """
     return line / marked if line > 0 and marked > 0 else 1.0
 

@@ -38,7 +38,11 @@ def path_of(
     expectation: Expectation | None,
     source: tuple[float, float] | None,
 ) -> Path:
-    """The steps of a measured reading. `source`: ohms at the test point, and how far they are known."""
+    """The steps of a measured reading: values in the unit of its quantity, uncertainties as shares.
+
+    `source`: ohms at the test point, and how far they are known (relative, standard); None where they are not. The
+    observation has a value.
+    """
     assert observation.value is not None
     indication = placed.indication
     value = observation.value

@@ -153,7 +153,7 @@ def _rig(assembly: Assembly, reference: Reference, band: str, frequency: float |
 
 
 def multiplication(assembly: Assembly, band: str) -> float | None:
-    """From the oscillator to the output on a band; without a band only where it is the same on all."""
+    """From the oscillator to the output on a band; without a band only where it is the same on all; else None."""
     factors = assembly.rig.multiplication
     if band:
         return factors.get(band)

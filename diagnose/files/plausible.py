@@ -16,7 +16,10 @@ PREFIXES = (1e-3, 1e3, 1e-6, 1e6)
 def odd_magnitude(
     name: str, value: float, indication: Indication, chart: Iterable[ChartRow]
 ) -> tuple[str, str] | None:
-    """What is odd about a value, and what may have been meant; None for a value to be believed."""
+    """What is odd about a value, and what may have been meant; None for a value to be believed.
+
+    `value` in the unit of the indication.
+    """
     said = f"{value:g} {indication.unit}".strip()
     expected = [row.value for row in chart if row.quantity == name and row.value != 0]
     if indication.plausible is not None:

@@ -37,7 +37,7 @@ def circumstances(node: Node, unit: str, desk: Desk) -> dict[str, Any]:
 
 
 def read_mains(node: Node | None, rig: Rig, faults: Faults) -> float | None:
-    """The line voltage, if it can be meant for this rig."""
+    """The line voltage (V), if it can be meant for this rig; None with a problem if not."""
     mains = values.quantity(node, "V", faults)
     if node is None or mains is None:
         return None
@@ -49,7 +49,7 @@ def read_mains(node: Node | None, rig: Rig, faults: Faults) -> float | None:
 
 
 def read_frequency(node: Node | None, faults: Faults) -> float | None:
-    """The frequency of the line."""
+    """The frequency of the line (Hz); None where it is not stated or cannot be meant."""
     frequency = values.quantity(node, "Hz", faults)
     if node is None or frequency is None or frequency > 0:
         return frequency

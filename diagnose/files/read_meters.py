@@ -18,7 +18,7 @@ _PER_VOLT = re.compile(r"\s*(?:/\s*v(?:olts?)?|(?:per|a)\s+v(?:olts?)?)\.?\Z", r
 def read_meters(
     section: Node | None, instruments: Mapping[str, Instrument], faults: Faults
 ) -> Frozen[str, Meter]:
-    """The meters of a shop, a case or a chart, by id."""
+    """The meters of a shop, a case or a chart, by id; `instruments` are the sorts that the bench knows."""
     entries = section.entries if section is not None else {}
     return Frozen({id: read_meter(id, node, instruments, faults) for id, node in entries.items()})
 

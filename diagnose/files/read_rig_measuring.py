@@ -67,7 +67,7 @@ def _kinds(stages: Mapping[str, Stage], library: Library) -> Iterator[tuple[str,
 
 
 def read_multiplication(section: Node | None, bands: tuple[str, ...], faults: Faults) -> Frozen[str, float]:
-    """From the oscillator to the output, by band."""
+    """The frequency of the output over that of the oscillator, by band; what is not above 0 is left out."""
     factors: dict[str, float] = {}
     for band, node in section.entries.items() if section is not None else ():
         factor = values.number(node)

@@ -64,7 +64,7 @@ def number(node: Node | None, key: str = "") -> float | None:
 
 
 def frequency(node: Node | None, faults: Faults) -> float | None:
-    """The probability a frequency states."""
+    """The probability a frequency states, from 0 to 1; None where it has none, with a problem for what is no frequency."""
     if node is None or not node.is_scalar:
         return None
     written = node.value if isinstance(node.value, (int, float)) else node.written
@@ -76,7 +76,7 @@ def frequency(node: Node | None, faults: Faults) -> float | None:
 
 
 def share(node: Node | None, faults: Faults) -> float | None:
-    """A relative width: `10 %` or 0.1."""
+    """A relative width: `10 %` or 0.1, between 0 and 1; None with a problem for anything else."""
     if node is None or not node.is_scalar:
         return None
     plain = _in_hundred(node)
@@ -110,7 +110,7 @@ def quantity(node: Node | None, unit: str, faults: Faults) -> float | None:
 
 
 def unit(node: Node | None, faults: Faults) -> str | None:
-    """The unit of an entry, or None where it is none."""
+    """The unit of an entry; None where it has none, with a problem for a word that is none."""
     if node is None or not isinstance(node.value, str):
         return None
     word = text(node)
@@ -132,7 +132,7 @@ def stated_unit(node: Node, faults: Faults) -> str:
 
 
 def ratio(node: Node | None, faults: Faults) -> float | None:
-    """A ratio, which may pass 1: `125 %` or 1.25."""
+    """A ratio, which may pass 1: `125 %` or 1.25; None with a problem for what is none, or less than 0."""
     if node is None or not node.is_scalar:
         return None
     plain = _in_hundred(node)
