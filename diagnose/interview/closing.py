@@ -6,7 +6,7 @@ from diagnose.advice.remedy import times_done
 from diagnose.interview.confirming import cause_title
 from diagnose.interview.course import NOTHING_MORE, PROVEN, REMEDY, UNSAFE, Closing, Course
 from diagnose.interview.good import expected
-from diagnose.interview.standing import LABEL, standing
+from diagnose.interview.standing import LABEL, leaders, standing
 from diagnose.model.result import RankedCause
 from diagnose.render import numbers
 from diagnose.render.page import Page, capital, sentence, styled
@@ -21,20 +21,23 @@ def closing_page(page: Page, course: Course, words: Words) -> None:
     if closing is None:
         return
     if closing.kind == REMEDY and closing.cause is not None:
-        remedy(page, closing.cause, closing)
+        remedy(page, course, closing.cause, closing)
     elif closing.kind == PROVEN:
         page.say(styled(("Proven good. Sign it off, and keep the record.", "good")))
     elif closing.kind == UNSAFE:
-        page.say("What would tell more is not safe yet.")
-        page.say(sentence(closing.because), indent=2)
-        page.say("Prove it first; `proven` enters what is.", indent=2)
+        _unsafe(page, course, closing, words)
     elif closing.kind == NOTHING_MORE:
         page.say("Nothing that can be done on this bench would tell more.")
         remedies(page, course)
         _missing(page, course, words)
+        if course.case.cannot:
+            left_out = numbers.count(len(course.case.cannot), "thing was", "things were")
+            page.say(
+                f"{capital(left_out)} left out as not possible here; `record` lists them, `strike` takes one back."
+            )
 
 
-def remedy(page: Page, cause: RankedCause, closing: Closing) -> None:
+def remedy(page: Page, course: Course, cause: RankedCause, closing: Closing) -> None:
     """The remedy that is worth doing now."""
     found = cause.remedy
     if found is None:
@@ -43,7 +46,9 @@ def remedy(page: Page, cause: RankedCause, closing: Closing) -> None:
         (capital(found.do).rstrip("."), "suspect"),
         f" ({cause.stage_title}; {numbers.minutes(found.minutes)}).",
     )
-    page.say(title, first=styled(("Do 1", "label")), indent=LABEL)
+    page.say(
+        title, first=styled((f"Do {number_of(course, cause.part) or ''}".rstrip(), "label")), indent=LABEL
+    )
     if closing.because:
         page.say(sentence(closing.because), first=styled(("Why", "label")), indent=LABEL)
     if found.parts and found.parts != "none":
@@ -60,14 +65,33 @@ def remedy(page: Page, cause: RankedCause, closing: Closing) -> None:
 
 def remedies(page: Page, course: Course) -> None:
     """What would put the leading parts right, in their order; the numbers are those that `did` takes."""
-    named = [part for part in course.standing.parts if part.blame > 0 and not part.unnamed]
-    for number, part in enumerate(named[:3], start=1):
+    named = [(n, part) for n, part in enumerate(leaders(course.standing), 1) if not part.unnamed]
+    if named:
+        page.say("What would put the likeliest parts right; `did` and its number when it is done:")
+    for number, part in named[:3]:
         cause = part.causes[0]
         if cause.remedy is not None:
             said = f"{capital(cause.remedy.do)} ({part.stage_title}; {numbers.minutes(cause.remedy.minutes)})"
             if times_done(course.case, cause.id):
                 said += ": done before, so look at the new part and at what else hangs there"
             page.say(sentence(said), first=f"{number:>3} ", indent=5)
+
+
+def number_of(course: Course, part: str) -> int:
+    """The number that `did` takes for a part; 0 where it is not in the list."""
+    listed = [leader.id for leader in leaders(course.standing)]
+    return listed.index(part) + 1 if part in listed else 0
+
+
+def _unsafe(page: Page, course: Course, closing: Closing, words: Words) -> None:
+    page.say("What would tell more is not safe yet.")
+    facts = [words.safety.get(fact, fact) for fact in course.waited_for]
+    if not facts:
+        page.say(sentence(closing.because), indent=2)
+        return
+    page.say("It waits until this is proven on the bench; `proven` enters what is:")
+    for fact in facts:
+        page.say(fact, first="  -", indent=4)
 
 
 def _missing(page: Page, course: Course, words: Words) -> None:
@@ -86,7 +110,7 @@ def summary(page: Page, course: Course, words: Words) -> None:
         page.say(styled(("A stop order stands: remove power now.", "stop")), indent=2)
     standing(page, course, 3)
     entries = numbers.count(len(case.observations), "reading or sign", "readings and signs")
-    work = numbers.count(len(case.work), "piece of work", "pieces of work")
+    work = numbers.count(len(case.work), "piece of work", "pieces of work") if case.work else "no work"
     page.say(f"Entered: {entries}, {work}.", indent=2)
     for cause in case.confirmed or ():
         page.say(f"Confirmed cause: {cause_title(course, cause)}.", indent=2)
@@ -116,10 +140,12 @@ def _proof(page: Page, course: Course, words: Words) -> None:
         page.say(f"{words.placed(name)}: {good}", first="  -", indent=4)
 
 
-def closing_question(closing: Closing) -> str:
+def closing_question(course: Course, closing: Closing) -> str:
     """What the prompt asks where the interview closes."""
     if closing.kind == REMEDY:
-        return "When it is done: `did 1`, or `did` and what you did. `others` measures on, `finish` ends."
+        number = number_of(course, closing.cause.part) if closing.cause is not None else 0
+        done = f"`did {number}`, or `did` and what you did" if number else "`did` and what you did"
+        return f"When it is done: {done}. `others` measures on, `finish` ends."
     if closing.kind == PROVEN:
         return "`record` shows all entries, `finish` ends."
-    return "A reading, a sign, `did` and what you did, `proven`, or `finish`."
+    return "Enter a reading or a sign, `did` and what you did, `proven`, or `finish`."

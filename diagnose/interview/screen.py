@@ -10,7 +10,6 @@ from collections.abc import Collection, Iterator
 from dataclasses import dataclass, replace
 from typing import Final
 
-from diagnose.advice.gates import missing_proofs
 from diagnose.interview.asking import asked
 from diagnose.interview.course import Course
 from diagnose.interview.dangers import cautions, seen_under_order
@@ -83,10 +82,7 @@ def _waiting(page: Page, shown: Turn) -> None:
     course, advice = shown.course, shown.course.standing.advice
     if advice is None or not advice.withheld or not shown.extras:
         return
-    bench, checks = course.assembly.book.bench, course.assembly.checks
-    needs = dict.fromkeys(
-        n for w in advice.withheld for n in missing_proofs(bench, course.case, checks[w.check])
-    )
+    needs = course.waited_for
     waits = f"{len(advice.withheld)} checks wait" if len(advice.withheld) > 1 else "A check waits"
     if needs:
         said = f"{waits} until it is `proven`: {'; '.join(shown.words.safety.get(n, n) for n in needs)}."

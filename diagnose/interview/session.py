@@ -167,7 +167,7 @@ class Session:
         if self.course.standing.stop_orders:
             return "When it is done: `did` and what you did. Any sign or reading may be entered too."
         closing = self.course.closing
-        return closing_question(closing) if closing is not None else ""
+        return closing_question(self.course, closing) if closing is not None else ""
 
     def take(self, line: str) -> None:
         """One line: a word of the interview, an answer, or something read or seen out of order."""

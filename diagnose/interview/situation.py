@@ -98,6 +98,15 @@ class Situation:
         bench = self.assembly.book.bench
         return tuple(c for c in at_hand(self.assembly, self.case) if not missing_proofs(bench, self.case, c))
 
+    @property
+    def waited_for(self) -> tuple[str, ...]:
+        """The safety facts that checks wait for which are held back, each once."""
+        advice, bench = self.standing.advice, self.assembly.book.bench
+        held = [self.assembly.checks[w.check] for w in advice.withheld] if advice is not None else []
+        return tuple(
+            dict.fromkeys(fact for check in held for fact in missing_proofs(bench, self.case, check))
+        )
+
     @cached_property
     def possible(self) -> tuple[PlacedCheck, ...]:
         """The safe checks, while a sign that gave a stop order is there only those without power."""
