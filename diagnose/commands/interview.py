@@ -18,6 +18,7 @@ from diagnose.interview.keep import Keeper, Locked, new_path
 from diagnose.interview.keeping import Keeping
 from diagnose.interview.rig_choice import choose_rig, is_other, named, nearest_rig
 from diagnose.interview.session import Session
+from diagnose.interview.setups import is_changed, stands
 from diagnose.interview.verbs import VERBS
 from diagnose.interview.which_one import elsewhere
 from diagnose.model.case import Case
@@ -56,6 +57,10 @@ def _held(session: Session, path: Path, *, fresh: bool) -> int:
         if fresh:
             session.keep()
         begun = session.course.case
+        if not fresh and is_changed(session.course) and not session.course.standing.stop_orders:
+            dialogue.gap()
+            left = stands(session.course)
+            dialogue.say(f"The bench is taken to stand as it was left: {left}. `bench` puts that right.")
         session.run(fresh=fresh or not (begun.bench or begun.work or begun.cannot))
     except (Ended, KeyboardInterrupt):
         dialogue.gap()

@@ -61,9 +61,11 @@ def observed(hit: Hit, told_by: str) -> Observation:
 def _told_by(dialogue: Dialogue, course: Course) -> str:
     reports = list(course.assembly.book.bench.reports)
     right = course.assembly.book.bench.reports
+    weight = {
+        id: f"right in {numbers.rate(right[id])}" if right[id] < 1 else "taken as said" for id in reports
+    }
     listed = ", ".join(
-        f"{number} {report}" + (f" (right in {numbers.rate(right[report])})" if right[report] < 1 else "")
-        for number, report in enumerate(reports, start=1)
+        f"{number} {report} ({weight[report]})" for number, report in enumerate(reports, start=1)
     )
     while True:
         line = ask(dialogue, f"Who found that? {listed}. [Enter: {reports[0]}]").casefold()

@@ -33,6 +33,12 @@ def stands(course: Course) -> str:
     return titles(states_of(course.assembly.book.bench, course.case.bench))
 
 
+def is_changed(course: Course) -> bool:
+    """Whether the bench is taken to stand otherwise than before any check."""
+    bench = course.assembly.book.bench
+    return states_of(bench, course.case.bench) != states_of(bench, {})
+
+
 def other_states(course: Course) -> tuple[tuple[str, SetupState], ...]:
     """The states that the bench is not taken to be in, each with its group."""
     bench = course.assembly.book.bench

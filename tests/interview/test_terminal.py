@@ -109,6 +109,22 @@ def test_kill_costs_at_most_the_answer_being_typed(tmp_path: Path) -> None:
         assert "cleaned the band switch" in shown.type("record")
 
 
+def test_a_second_run_says_how_the_bench_is_taken_to_stand(tmp_path: Path) -> None:
+    """Overnight it may have been switched off; under a stop order nothing comes before that."""
+    path = begun(tmp_path, BEGUN.replace("bench: {power: off}", "bench: {power: hv, cover: 'off'}"))
+    words = " ".join(piped(tmp_path, "", "interview", "set.yaml").stdout.split())
+    assert "The bench is taken to stand as it was left: high voltage on; covers off;" in words
+    assert "So far" in words
+    begun(tmp_path, BEGUN)
+    assert "as it was left" not in piped(tmp_path, "", "interview", "set.yaml").stdout
+    path.write_text(
+        BEGUN.replace("power: off", "power: hv") + "symptoms:\n  final.red_plates: yes\n", encoding="utf-8"
+    )
+    words = " ".join(piped(tmp_path, "", "interview", "set.yaml").stdout.split())
+    assert "STOP. Remove power now." in words
+    assert "as it was left" not in words
+
+
 def test_killed_during_the_intake_it_goes_on_there(tmp_path: Path) -> None:
     """What was answered is not asked again."""
     with terminal(tmp_path, "interview", "set.yaml", "--rig", "gannet_60") as shown:
