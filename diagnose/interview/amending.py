@@ -7,7 +7,7 @@ from diagnose.interview.course import Course
 from diagnose.interview.doubtful import doubt, doubt_line
 from diagnose.interview.entries import entry_text
 from diagnose.interview.facts import retold
-from diagnose.interview.meant import UNCLEAR
+from diagnose.interview.meant import UNCLEAR, not_usable
 from diagnose.interview.record import (
     DONE,
     OBSERVED,
@@ -18,7 +18,7 @@ from diagnose.interview.record import (
     record_of,
     told_keys,
 )
-from diagnose.interview.session import Session, not_usable
+from diagnose.interview.session import Session
 from diagnose.render.page import capital, sentence
 
 
@@ -59,7 +59,7 @@ def _amended(session: Session, entry: Entry, value: str) -> str | None:
             return capital(sentence(reason))
         mains = new.case.mains
         far = doubt_line(mains, course.assembly.rig) if mains not in (None, course.case.mains) else ""
-        if session.doubts(key, mains, far):
+        if session.doubts.doubted(session.dialogue, key, mains, far):
             return None
         session.apply(lambda now: retold(now, key, value)[0] or now)
     elif entry.kind == OBSERVED:
@@ -68,7 +68,7 @@ def _amended(session: Session, entry: Entry, value: str) -> str | None:
         observation = meant.observation
         if observation is None:
             return not_usable(meant) if meant.kind == UNCLEAR else "`strike` takes an entry back."
-        if session.doubts(name, observation.value, doubt(course, observation)):
+        if session.doubts.doubted(session.dialogue, name, observation.value, doubt(course, observation)):
             return None
         session.apply(lambda now: now.amend(_number(now, entry), observation))
     elif entry.kind == DONE:

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Final
 
 from diagnose.evidence.expected import expectation
 from diagnose.interview.course import Course
+from diagnose.interview.dialogue import Dialogue
 from diagnose.model.case import Observation
 from diagnose.model.knowledge import Rig
 from diagnose.render import numbers
+from diagnose.render.page import capital
 
 FAR: Final = 10.0  # times what a good set shows: faults reach that far seldom, slips of the pen often
 NEAR_LINE: Final = (
@@ -16,6 +19,22 @@ NEAR_LINE: Final = (
     1.2,
 )  # of the line voltage a rig is made for: what lines have; slips are seldom in it
 ONCE_MORE: Final = "Say it once more if it is so."
+
+
+@dataclass
+class Doubts:
+    """What was hard to believe and was said once."""
+
+    once: tuple[str, object] | None = None
+
+    def doubted(self, dialogue: Dialogue, name: str, value: object, reason: str) -> bool:
+        """Whether a value is not believed yet: for that reason, which is told, it has to be said twice."""
+        if not reason or (name, value) == self.once:
+            self.once = None
+            return False
+        self.once = (name, value)
+        dialogue.say(f"{capital(reason)}. {ONCE_MORE}")
+        return True
 
 
 def doubt_line(volts: float, rig: Rig) -> str:

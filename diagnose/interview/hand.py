@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from diagnose.interview.answers import understood
 from diagnose.interview.course import Course
+from diagnose.interview.meant import CANNOT, READ, UNCLEAR, Meant
+from diagnose.interview.spoken import folded
 from diagnose.interview.steps import AGAIN, CHOSEN, Step
 
 
@@ -32,6 +35,25 @@ class Hand:
     def begun(self) -> bool:
         """Whether something of it was answered already."""
         return self.step is not None and bool(self.step.names) and self.name != self.step.names[0]
+
+    def meant(self, line: str, course: Course) -> Meant | None:
+        """What a line means as the answer to what is asked; None where nothing is."""
+        if self.step is None:
+            return None
+        if self.name:
+            return understood(line, self.name, course.assembly, course.case)
+        word = folded(line)
+        if word in ("y", "yes"):
+            return Meant(READ)
+        if word in ("n", "no"):
+            return Meant(CANNOT)
+        return Meant(UNCLEAR, because=f"`{line}` is neither yes nor no", hint="answer y or n")
+
+    def check_of(self, name: str, course: Course) -> str:
+        """The check that something told out of order was found by: this one, or the only one that shows it; else ""."""
+        if self.step is not None and name in self.step.placed.reveals:
+            return self.step.id
+        return course.only_check(name)
 
     def settle(self, course: Course) -> None:
         """Goes on to what is still open: of this check, else of what the course proposes.

@@ -9,6 +9,7 @@ from diagnose.files.read_seen import Subject
 from diagnose.interview.spoken import spoken
 from diagnose.model.case import Observation
 from diagnose.model.measuring import Figure
+from diagnose.render.page import capital, sentence
 
 READ: Final = "read"
 UNKNOWN: Final = "not known"
@@ -46,3 +47,10 @@ def hint_for(subject: Subject) -> str:
     if subject.sort == "quantity":
         return f"write a value like `12.5 {subject.unit}`, or {', '.join(states)}".strip()
     return "one of: " + ", ".join(f"{number} {state}" for number, state in enumerate(states, start=1))
+
+
+def not_usable(meant: Meant) -> str:
+    """Why a line cannot be used, and what could."""
+    if meant.kind != UNCLEAR:
+        return "That is asked for by a check; `cannot` leaves out what is asked."
+    return capital(sentence(f"{meant.because}; {meant.hint}" if meant.hint else meant.because))

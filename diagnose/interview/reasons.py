@@ -61,7 +61,10 @@ def outcomes(page: Page, course: Course, step: Step, words: Words) -> None:
     page.heading(capital(step.advised.title))
     page.say(reason_of(course, step, words) or "Nothing more is known of its worth.", indent=2)
     if step.advised.gain_bits > 0:
-        page.say(f"It is worth {numbers.bits(step.advised.gain_bits)} of what is still open.", indent=2)
+        page.say(
+            f"It is worth {numbers.bits(step.advised.gain_bits)} of what is still open; one bit halves it.",
+            indent=2,
+        )
     for outcome in step.advised.outcomes[:6]:
         leads = f"then {outcome.leader_title} leads with {numbers.chance(outcome.leader_blame)}"
         page.row((numbers.chance(outcome.probability), f"{outcome.text}; {leads}"), (-10, page.width - 14))

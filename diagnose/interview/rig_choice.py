@@ -105,7 +105,8 @@ def nearest_rig(dialogue: Dialogue, book: Book) -> tuple[Rig, str]:
 def _answered(dialogue: Dialogue, ask: str, answers: list[str]) -> str:
     """One of the answers, by its number or words; "" where it is none of them, or not known."""
     while True:
-        picked = dialogue.pick(f"{ask} A number, or `none` of these.", answers, several=False)
+        dialogue.say(ask)
+        picked = dialogue.pick("A number, or `none` of these.", answers, several=False)
         if not isinstance(picked, str):
             return answers[picked[0]] if picked else ""
         word = picked.casefold()

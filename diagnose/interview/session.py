@@ -6,7 +6,6 @@ from collections.abc import Callable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
 
-from diagnose.interview.answers import understood
 from diagnose.interview.asking import asked
 from diagnose.interview.closing import closing_page, closing_question, cured
 from diagnose.interview.complaint import matched
@@ -14,17 +13,16 @@ from diagnose.interview.confirming import cause_title, found_by_work
 from diagnose.interview.course import Course
 from diagnose.interview.dangers import stop
 from diagnose.interview.dialogue import Dialogue, is_yes
-from diagnose.interview.doubtful import ONCE_MORE, doubt
+from diagnose.interview.doubtful import Doubts, doubt
 from diagnose.interview.entries import observation_text
 from diagnose.interview.hand import Hand
 from diagnose.interview.intake import intake
 from diagnose.interview.keeping import Keeping
-from diagnose.interview.meant import CANNOT, NO_SUCH, READ, UNCLEAR, Meant
+from diagnose.interview.meant import CANNOT, NO_SUCH, UNCLEAR, Meant, not_usable
 from diagnose.interview.questions import Change, Skipped
 from diagnose.interview.record import NoSuchEntryError
 from diagnose.interview.screen import Turn, turn
 from diagnose.interview.setups import followed
-from diagnose.interview.spoken import folded
 from diagnose.interview.steps import AGAIN, CHOSEN, Step
 from diagnose.model.case import Observation
 from diagnose.render.page import capital, sentence
@@ -45,8 +43,8 @@ class Session:
     seen: object = None  # what was shown last
     whole: bool = False  # the check is to be shown in full once more
     over: bool = False
-    doubted: tuple[str, object] | None = None  # what was hard to believe, said once
     told_cured: int = 0  # number of pieces of work at which the cure was told
+    doubts: Doubts = field(default_factory=Doubts)
 
     @property
     def step(self) -> Step | None:
@@ -202,16 +200,7 @@ class Session:
 
     def meant(self, line: str) -> Meant | None:
         """What a line means as the answer to what is asked; None where nothing is."""
-        if self.step is None:
-            return None
-        if self.name:
-            return understood(line, self.name, self.course.assembly, self.course.case)
-        word = folded(line)
-        if word in ("y", "yes"):
-            return Meant(READ)
-        if word in ("n", "no"):
-            return Meant(CANNOT)
-        return Meant(UNCLEAR, because=f"`{line}` is neither yes nor no", hint="answer y or n")
+        return self.hand.meant(line, self.course)
 
     def answer(self, meant: Meant) -> None:
         """Takes an answer to what is asked."""
@@ -220,9 +209,7 @@ class Session:
         self.hand.answered.add(name)
         if meant.kind in (CANNOT, NO_SUCH) and step.purpose == AGAIN:
             self.apply(lambda now: now.cannot(name), answer=True)
-            self.dialogue.say(
-                "It stands as it was entered. `strike` with its number in the `record` takes it back."
-            )
+            self.dialogue.say("It stands as it was entered. It is not asked for again.")
         elif meant.kind == CANNOT:
             left_out = self.course.left_out(step.id, name)
             self.apply(lambda now: now.cannot(left_out), answer=True)
@@ -237,27 +224,18 @@ class Session:
         elif meant.observation is None:
             self.apply(lambda now: now.done(step.id), answer=True)
         else:
-            observation = meant.observation
-            self.enter(observation, step)
-
-    def doubts(self, name: str, value: object, reason: str) -> bool:
-        """Whether a value is not believed yet: for that reason it has to be said twice."""
-        if not reason or (name, value) == self.doubted:
-            self.doubted = None
-            return False
-        self.doubted = (name, value)
-        self.dialogue.say(f"{capital(reason)}. {ONCE_MORE}")
-        return True
+            self.enter(meant.observation, step)
 
     def enter(self, observation: Observation, step: Step | None = None) -> None:
         """Keeps an observation and says how it was understood; one that is hard to believe has to be said twice.
 
         Without the check that it answers it is taken for what the check in hand shows, or the only one that does.
         """
-        if self.doubts(observation.name, observation.value, doubt(self.course, observation)):
+        reason = doubt(self.course, observation)
+        if self.doubts.doubted(self.dialogue, observation.name, observation.value, reason):
             self.hand.answered.discard(observation.name)
             return
-        check = step.id if step is not None else self._check_of(observation.name)
+        check = step.id if step is not None else self.hand.check_of(observation.name, self.course)
         before, proven = self.course, set(self.course.case.safety)
         self.apply(lambda now: now.enter(observation, check=check), answer=step is not None)
         said = observation_text(self.course, observation, self.words)
@@ -272,16 +250,3 @@ class Session:
             )
         for fact in set(self.course.case.safety) - proven:
             self.dialogue.say(f"Proven: {capital(self.words.safety.get(fact, fact))}.")
-
-    def _check_of(self, name: str) -> str:
-        """The check that something told out of order was found by, where there is no doubt of it."""
-        if self.step is not None and name in self.step.placed.reveals:
-            return self.step.id
-        return self.course.only_check(name)
-
-
-def not_usable(meant: Meant) -> str:
-    """Why a line cannot be used, and what could."""
-    if meant.kind != UNCLEAR:
-        return "That is asked for by a check; `cannot` leaves out what is asked."
-    return capital(sentence(f"{meant.because}; {meant.hint}" if meant.hint else meant.because))

@@ -7,8 +7,9 @@ from typing import TypeGuard
 from diagnose.interview import entries
 from diagnose.interview.dialogue import numbers_in
 from diagnose.interview.indexes import parts
+from diagnose.interview.meant import not_usable
 from diagnose.interview.named import Said, heard
-from diagnose.interview.session import Session, not_usable
+from diagnose.interview.session import Session
 from diagnose.interview.standing import leaders
 from diagnose.render.page import capital
 
