@@ -131,7 +131,7 @@ class Outlooks:
         What is too wide with nothing opened is so with several at once; with one it seldom becomes narrower.
         """
         alone = self.width(budget)
-        for size in (len(opened), FEW, 1):
+        for size in dict.fromkeys((len(opened), (len(opened) + 1) // 2, FEW, 1)):
             left = [each for each in opened if each.names not in self._found]
             for first in range(0, len(left), size):
                 self._together(left[first : first + size], budget, alone)
