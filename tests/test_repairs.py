@@ -120,3 +120,20 @@ def test_what_a_meter_that_was_worked_on_showed_is_to_be_read_again(assembly: As
     found = diagnose(assembly, replace(DEAD, observations=(high, again), work=(work,)))
     assert found.see_again == ()
     assert found.parts[0].blame > 0
+
+
+def test_what_no_work_can_have_changed_so_is_set_aside(assembly: Assembly) -> None:
+    """A new filter capacitor can take the screen volts away only with the rail; with that rail good nothing can."""
+    screen, rail = "driver.screen_voltage", "lv.voltage"
+    work = Work("put in a new filter capacitor", parts=("lv.input_capacitor",))
+    before, since = Observation(screen, "low", period=0), Observation(screen, "absent", period=1)
+    case = Case("screen", "gannet_60", safety=SAFE, observations=(before, since), work=(work,))
+    assert diagnose(assembly, case).set_aside == 0  # it took harm in the work, and the rail with it
+    good = (Observation(rail, "normal", period=1), Observation("vfo.output", "normal", period=0))
+    case = replace(case, observations=(before, good[1], since, good[0]))
+    found = diagnose(assembly, case)
+    assert found.set_aside == 1
+    assert "before work 1" in found.conflict.text
+    now = diagnose(assembly, replace(case, observations=(replace(since, period=None), good[0]), work=()))
+    assert [p.id for p in found.parts[:2]] == [p.id for p in now.parts[:2]]
+    assert record(found)["set_aside"] == 1
