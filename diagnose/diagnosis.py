@@ -12,8 +12,8 @@ from diagnose.evidence.collect import Findings, to_see_again
 from diagnose.evidence.derived import Workings
 from diagnose.evidence.drift_logs import drift_figures, fitted
 from diagnose.evidence.limits import flags
+from diagnose.inference.answer import Answer, solved
 from diagnose.inference.conflict import tail
-from diagnose.inference.question import Answer, solved
 from diagnose.inference.sets import all_blameless, explanations
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case

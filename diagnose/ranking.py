@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from diagnose.inference.question import Answer
+from diagnose.inference.answer import Answer
 from diagnose.model.assembly import Assembly, PlacedPart, resolve
 from diagnose.model.knowledge import Remedy
 from diagnose.model.result import RankedCause, RankedPart, Ranking

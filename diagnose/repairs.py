@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from diagnose.evidence.collect import Findings
+from diagnose.inference.answer import Answer
 from diagnose.inference.contraction import TooWide
-from diagnose.inference.question import Answer
 from diagnose.inference.solve import solve
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case

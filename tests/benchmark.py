@@ -32,8 +32,10 @@ from diagnose.evidence.path import path_of
 from diagnose.files.find import rules_folder
 from diagnose.files.read_book import load_book
 from diagnose.files.read_case import assembly_of
+from diagnose.inference.answer import answer
+from diagnose.inference.asking import ask
 from diagnose.inference.contraction import TooWide
-from diagnose.inference.question import Question, answer, ask
+from diagnose.inference.question import Question
 from diagnose.model.assembly import Assembly, PlacedIndication
 from diagnose.model.case import Case, Observation, Work
 from tests.library_rig import presence_by_library

@@ -13,8 +13,8 @@ import pytest
 from diagnose.diagnosis import diagnose
 from diagnose.files.read_book import load_book
 from diagnose.files.read_case import assembly_of, read_case
+from diagnose.inference.answer import solved
 from diagnose.inference.conflict import tail
-from diagnose.inference.question import solved
 from diagnose.model.assembly import Assembly, assemble
 from diagnose.model.case import Case, Observation
 from diagnose.model.knowledge import Book

@@ -8,7 +8,8 @@ import pytest
 from diagnose.evidence.collect import collect
 from diagnose.files.find import rules_folder
 from diagnose.files.read_book import load_book
-from diagnose.inference.question import answer, ask
+from diagnose.inference.answer import answer
+from diagnose.inference.asking import ask
 from diagnose.model.assembly import assemble
 from tests.library_rig import presence_by_library
 from tests.sampled_cases import Wanted, sampled_case

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from diagnose.advice.gates import setup_cost
-from diagnose.advice.outlook import Outlook, Outlooks, Prospect
+from diagnose.advice.outlook import Outlook, Outlooks
+from diagnose.advice.prospects import Prospect
 from diagnose.advice.worth import Remedies, gain_bits, minutes_saved
 from diagnose.model.assembly import Assembly, PlacedCheck
 from diagnose.model.knowledge import Bench

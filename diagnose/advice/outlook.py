@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import product
 
 import numpy as np
 
+from diagnose.advice.prospects import Prospect
 from diagnose.inference.contraction import TooWide
 from diagnose.inference.question import Question
 from diagnose.inference.scale import Array
@@ -22,7 +23,6 @@ MOST_WORK = 1e8  # work of all variants of all checks together that are judged a
 LITTLE = 2e7  # work of all variants together past which each check is better looked at by itself
 FEW = 3  # checks that are looked at together where all of them together make it too wide
 ACCURATE = 1e-4  # error that rounding may leave in the chance and the blame of an outcome
-WORTH_JUDGING = 0.005  # difference in reach below which a check tells nothing
 
 
 @dataclass(frozen=True, eq=False)
@@ -225,60 +225,3 @@ def _open_names(assembly: Assembly, question: Question, revealed: Sequence[str])
 
 def _outcome_states(assembly: Assembly, name: str) -> list[str]:
     return [state.id for state in assembly.indications[name].indication.states]
-
-
-def reach(assembly: Assembly, question: Question, part: int) -> dict[int, float]:
-    """How strongly a part can show at each indication: best product of chances along the arrows."""
-    found = {part: 1.0}
-    network = question.network
-    for node in range(part + 1, len(network.nodes)):
-        best = 0.0
-        for arrow in network.into[node]:
-            if arrow.parent in found and arrow.carries_blame:
-                chance = 1.0 - float(arrow.draws[1:, 0].min())
-                best = max(best, found[arrow.parent] * chance)
-        if best > 0.01:
-            found[node] = best
-    return found
-
-
-@dataclass(frozen=True)
-class Prospect:
-    """A check worth judging, with what it reveals that could tell the suspects apart, best first."""
-
-    check: PlacedCheck
-    names: tuple[str, ...]
-    score: float
-
-
-def promising(
-    assembly: Assembly,
-    question: Question,
-    checks: Iterable[PlacedCheck],
-    blame: Sequence[tuple[int, float]],
-    most: int,
-) -> list[Prospect]:
-    """The checks that could best tell the blamed parts apart, by how differently these reach what they show.
-
-    A screening only: what it lets through is then judged exactly, by the two indications that tell most.
-    """
-    reaches = [(weight, reach(assembly, question, part)) for part, weight in blame]
-    total = sum(weight for weight, _ in reaches) or 1.0
-    found = []
-    for check in checks:
-        scores = []
-        for name in check.reveals:
-            node = question.bones.index[name]
-            if question.observed(node):
-                continue
-            shows = [(weight / total, reached.get(node, 0.0)) for weight, reached in reaches]
-            mean = sum(weight * value for weight, value in shows)
-            score = sum(weight * abs(value - mean) for weight, value in shows)
-            if score > WORTH_JUDGING:
-                scores.append((-score, name))
-        if scores:
-            scores.sort()
-            names = tuple(name for _, name in scores[:2])
-            found.append(Prospect(check, names, -scores[0][0]))
-    found.sort(key=lambda p: (-p.score, p.check.check.minutes, p.check.id))
-    return found[:most]

@@ -27,8 +27,9 @@ from diagnose.advice.judging import (
     screened,
 )
 from diagnose.advice.next_steps import next_steps
-from diagnose.advice.outlook import BUDGET, LARGE_BUDGET, MOST_WORK, Outlooks, promising
+from diagnose.advice.outlook import BUDGET, LARGE_BUDGET, MOST_WORK, Outlooks
 from diagnose.advice.picking import in_order
+from diagnose.advice.prospects import promising
 from diagnose.advice.proving import proving_first
 from diagnose.advice.remedy import remedy_first
 from diagnose.advice.worth import expected_minutes

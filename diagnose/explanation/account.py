@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from diagnose.evidence.collect import Findings
 from diagnose.explanation.chain import ChainStep, steps, strongest_path
 from diagnose.explanation.contributions import Contribution, chance_before, contributions
-from diagnose.inference.question import Question, solved
+from diagnose.inference.answer import solved
+from diagnose.inference.question import Question
 from diagnose.model.assembly import Assembly, Link, PlacedPart
 from diagnose.model.case import Case
 from diagnose.model.conditions import holds

@@ -18,8 +18,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from diagnose.inference.answer import LAST_RESORT
 from diagnose.inference.contraction import TooWide
-from diagnose.inference.question import CLOSE_ENOUGH, LAST_RESORT, Question
+from diagnose.inference.question import CLOSE_ENOUGH, Question
 from diagnose.inference.scale import Array
 from diagnose.inference.solve import log_evidence, solve
 from diagnose.inference.structure import Structure

@@ -1,11 +1,10 @@
-"""The order in which variables are summed out of a product of tables, as a list of steps.
+"""A product of tables as a list of steps: which are joined, and which variable is summed out when.
 
 Each step contracts two tables, or sums one. `elimination` runs the steps forward, which yields the
 sum over all variables, and backward, which yields its derivative by every table entry at once.
 
 Literature: N. L. Zhang and D. Poole, "Exploiting causal independence in Bayesian network
-inference", JAIR 5 (1996); U. Kjaerulff, "Triangulation of graphs" (1990), for the greedy orders by
-smallest table and by least fill.
+inference", JAIR 5 (1996).
 """
 
 from __future__ import annotations
@@ -14,6 +13,8 @@ import heapq
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
+
+from diagnose.inference.orders import least_filling_first, smallest_first
 
 _LETTERS = "acdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ"  # "b" is the batch axis
 _RESCALE_AFTER = 8  # factors in a table; each is seldom below 1e-30, and 1e-308 is the end
@@ -75,10 +76,10 @@ def plan_contraction(
     budget, also the one that joins the least of what was apart, and the cheaper order is taken. Raises TooWide when
     a product would have more than `budget` cells.
     """
-    joins, wide = _joined(_smallest_first(scopes, sizes), scopes, sizes, budget)
+    joins, wide = _joined(smallest_first(scopes, sizes), scopes, sizes, budget)
     if joins is None or joins.work > _MUCH:
         most = float("inf") if joins is None else joins.work
-        other, _ = _joined(_least_filling_first(scopes, sizes), scopes, sizes, budget, most)
+        other, _ = _joined(least_filling_first(scopes, sizes), scopes, sizes, budget, most)
         joins = other or joins
     if joins is None:
         raise TooWide(wide)
@@ -104,130 +105,6 @@ def _joined(
     except TooWide as wide:
         return None, wide.cells
     return joins, 0.0
-
-
-def _neighbours(scopes: Sequence[tuple[int, ...]]) -> dict[int, set[int]]:
-    """For each variable those it shares a table with, and itself."""
-    near: dict[int, set[int]] = {}
-    for scope in scopes:
-        for variable in scope:
-            near.setdefault(variable, set()).update(scope)
-    return near
-
-
-def _smallest_first(scopes: Sequence[tuple[int, ...]], sizes: Sequence[int]) -> list[int]:
-    """Variables in order of elimination, each time the one that leaves the smallest table."""
-    near = _neighbours(scopes)
-
-    def cost(variable: int) -> float:
-        cells = 1.0
-        for other in near[variable]:
-            cells *= sizes[other]
-        return cells / sizes[variable]
-
-    current = {variable: cost(variable) for variable in near}
-    heap = [(value, variable) for variable, value in current.items()]
-    heapq.heapify(heap)
-    order: list[int] = []
-    while heap:
-        value, variable = heapq.heappop(heap)
-        if current.get(variable) != value:  # the entry is out of date
-            continue
-        order.append(variable)
-        del current[variable]
-        touched = near.pop(variable)
-        touched.discard(variable)
-        for other in touched:
-            neighbours = near[other]
-            neighbours |= touched
-            neighbours.discard(variable)
-            value = cost(other)
-            if value != current[other]:
-                current[other] = value
-                heapq.heappush(heap, (value, other))
-    return order
-
-
-def _least_filling_first(scopes: Sequence[tuple[int, ...]], sizes: Sequence[int]) -> list[int]:
-    """Variables in order of elimination, each time the one whose neighbours are joined most already.
-
-    What is counted is the cells of the pairs of neighbours that no table has joined so far.
-    """
-    return _Filling(_neighbours(scopes), sizes).order()
-
-
-class _Filling:
-    """For each variable left its neighbours, and the cells of the pairs of them that are not joined so far."""
-
-    def __init__(self, near: dict[int, set[int]], sizes: Sequence[int]) -> None:
-        self.near, self.sizes = near, sizes
-        self.place = {variable: number for number, variable in enumerate(near)}
-        self.cells = {variable: self._apart(variable) for variable in near}
-        self.current: dict[int, tuple[float, int, int]] = {}
-        self.heap: list[tuple[tuple[float, int, int], int]] = []
-        for variable in near:
-            self._note(variable)
-
-    def order(self) -> list[int]:
-        """All variables, the least filling first."""
-        order: list[int] = []
-        while self.heap:
-            value, variable = heapq.heappop(self.heap)
-            if self.current.get(variable) == value:  # otherwise the entry is out of date
-                order.append(variable)
-                del self.current[variable]
-                joined = self.near.pop(variable)
-                joined.discard(variable)
-                if value[0]:
-                    self._join(variable, joined)
-                else:
-                    self._leave(variable, joined)
-        return order
-
-    def _apart(self, variable: int) -> float:
-        around = self.near[variable] - {variable}
-        cells = 0.0
-        while around:
-            one = around.pop()
-            others = around - self.near[one]
-            if others:
-                cells += self.sizes[one] * sum([self.sizes[two] for two in others])
-        return cells
-
-    def _note(self, variable: int) -> None:
-        # of equals the one with fewest neighbours, then the one that comes first
-        value = (self.cells[variable], len(self.near[variable]), self.place[variable])
-        if self.current.get(variable) != value:
-            self.current[variable] = value
-            heapq.heappush(self.heap, (value, variable))
-
-    def _leave(self, variable: int, joined: set[int]) -> None:
-        """Takes a variable out whose neighbours are all joined."""
-        for one in joined:
-            self.near[one].discard(variable)
-            fewer = sum([self.sizes[two] for two in self.near[one] - joined])
-            self.cells[one] -= self.sizes[variable] * fewer
-            self._note(one)
-
-    def _join(self, variable: int, joined: set[int]) -> None:
-        """Takes a variable out and joins its neighbours."""
-        near, sizes = self.near, self.sizes
-        around: set[int] = set()
-        for one in joined:
-            for two in joined - near[one]:
-                if one < two:
-                    both = near[one] & near[two]
-                    around |= both
-                    for other in both:
-                        self.cells[other] -= sizes[one] * sizes[two]
-        around.discard(variable)
-        for one in joined:
-            near[one] |= joined
-            near[one].discard(variable)
-        for one in joined:
-            self.cells[one] = self._apart(one)
-        for one in around | joined:
-            self._note(one)
 
 
 class _Joins:

@@ -13,7 +13,8 @@ from itertools import combinations
 
 import numpy as np
 
-from diagnose.inference.question import Answer, Question
+from diagnose.inference.answer import Answer
+from diagnose.inference.question import Question
 from diagnose.inference.solve import Blameless, log_evidence
 
 Set = tuple[int, ...]

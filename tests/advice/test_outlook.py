@@ -8,7 +8,9 @@ import pytest
 from diagnose.advice.outlook import outlook
 from diagnose.advice.worth import gain_bits
 from diagnose.evidence.collect import collect
-from diagnose.inference.question import Question, answer, ask
+from diagnose.inference.answer import answer
+from diagnose.inference.asking import ask
+from diagnose.inference.question import Question
 from diagnose.inference.sets import all_blameless, explanations
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case, Observation

@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 
 from diagnose.advice.gates import setup_cost
 from diagnose.advice.judging import SCREENED, Judged, screened
-from diagnose.advice.outlook import Prospect
 from diagnose.advice.picking import in_order
+from diagnose.advice.prospects import Prospect
 from diagnose.files.read_book import load_book
 from diagnose.files.read_case import assembly_of
 from diagnose.model.assembly import Assembly, PlacedCheck

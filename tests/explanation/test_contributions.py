@@ -15,7 +15,7 @@ from diagnose.explanation.contributions import chance_before, contributions
 from diagnose.files.find import rules_folder
 from diagnose.files.read_book import load_book
 from diagnose.files.read_case import assembly_of
-from diagnose.inference.question import ask
+from diagnose.inference.asking import ask
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case, Observation
 from tests.rig_truth import FILES, truth

@@ -11,10 +11,11 @@ from fractions import Fraction
 import numpy as np
 import pytest
 
-from diagnose.inference.question import Question, answer
-from diagnose.inference.question import with_dials as placed
+from diagnose.inference.answer import answer
+from diagnose.inference.question import Question
 from diagnose.inference.solve import Solution, solve
 from diagnose.inference.structure import Impossible
+from diagnose.inference.trust import with_dials as placed
 from tests import oracle, reference_library
 from tests.inference.agreement import assert_log_near, assert_near, how_many, log_of
 from tests.inference.metered import (

@@ -15,12 +15,15 @@ import pytest
 from diagnose.advice.outlook import outlook
 from diagnose.evidence.collect import collect
 from diagnose.explanation.contributions import contributions
-from diagnose.inference import question as asking
+from diagnose.inference import trust
+from diagnose.inference.answer import answer
+from diagnose.inference.asking import ask
 from diagnose.inference.conflict import tail
-from diagnose.inference.question import Question, answer, ask, with_dials
+from diagnose.inference.question import CLOSE_ENOUGH, Question
 from diagnose.inference.sets import explanations
 from diagnose.inference.solve import solve
 from diagnose.inference.structure import Impossible
+from diagnose.inference.trust import with_dials
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case as BenchCase
 from diagnose.model.case import Observation
@@ -198,8 +201,8 @@ def test_what_was_left_out_is_bounded(kind: str, budget: float, monkeypatch: pyt
 
     So is what it does to any posterior; and only what lost nothing is called exact.
     """
-    monkeypatch.setattr(asking, "WIDE", budget)
-    monkeypatch.setattr(asking, "DEFAULT_BUDGET", budget)
+    monkeypatch.setattr(trust, "WIDE", budget)
+    monkeypatch.setattr(trust, "DEFAULT_BUDGET", budget)
     trusted = bounded = 0
     for seed in range(how_many(12)):
         case = metered_case(Seeded(140_000 + seed), WIDE_KINDS[kind])
@@ -209,7 +212,7 @@ def test_what_was_left_out_is_bounded(kind: str, budget: float, monkeypatch: pyt
             continue
         trusted += 1
         found = answer(question)
-        assert found.exact <= (question.left_out <= asking.CLOSE_ENOUGH)
+        assert found.exact <= (question.left_out <= CLOSE_ENOUGH)
         if found.contradiction or not np.isfinite(question.left_out):
             continue  # the readings cannot be right together with meters that are true
         bounded += 1

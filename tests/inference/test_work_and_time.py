@@ -14,8 +14,10 @@ from hypothesis import strategies as st
 
 from diagnose.diagnosis import diagnose
 from diagnose.evidence.collect import collect
-from diagnose.inference import question as questions
-from diagnose.inference.question import Question, answer, ask, solved
+from diagnose.inference import asking
+from diagnose.inference.answer import answer, solved
+from diagnose.inference.asking import ask
+from diagnose.inference.question import Question
 from diagnose.inference.scale import Array
 from diagnose.inference.solve import solve
 from diagnose.model.assembly import Assembly
@@ -257,8 +259,8 @@ def test_what_is_ruled_out_is_bounded(tmp_path: Path, monkeypatch: pytest.Monkey
     assembly = assembled(tmp_path / "book", small)
     case = case_of(("ann",), {("hum", 0): True, ("hum", 1): True})
     whole = ask(assembly, case, collect(assembly, case))
-    monkeypatch.setattr(questions, "WIDE", 0.0)
-    monkeypatch.setattr(questions, "UNLIKELY", (0.02,))
+    monkeypatch.setattr(asking, "WIDE", 0.0)
+    monkeypatch.setattr(asking, "UNLIKELY", (0.02,))
     fewer = ask(assembly, case, collect(assembly, case))
     assert fewer.left_out > 0.0
     assert not answer(fewer).exact

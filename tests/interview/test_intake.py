@@ -143,8 +143,8 @@ def _as(rig: str, asked: list[Question], shown: io.StringIO) -> Callable[[], str
     def read() -> str:
         if waiting:
             return waiting.pop()
-        line = shown.getvalue().rstrip("> \n").splitlines()[-1]
-        found = next(question for question in asked if line.startswith(question.ask))
+        lines = reversed(shown.getvalue().splitlines())
+        found = next(question for line in lines for question in asked if line == question.ask)
         return str([rig in rigs for rigs in found.answers.values()].index(True) + 1)
 
     return read
