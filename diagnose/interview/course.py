@@ -208,23 +208,23 @@ def begin(book: Book, case: Case) -> Course:
 
 
 def resumed(book: Book, case: Case) -> Course:
-    """The course of a case that was begun before: what was then to be looked at once more is so again.
+    """The course of a case that was begun before: what by all else in it is sooner a slip is looked at once more.
 
-    The signs found since the last work are entered anew, one after the other as they stand in the case.
+    These are the signs of a fault, and a good answer if it was the last. The first thing that a case holds is what
+    it was opened for, and is not doubted.
     """
     course = begin(book, case)
-    suspects = {name for name in course.abnormal if times_told(case, name) == 1}
     carried: dict[str, float] = {}
-    for number, observation in enumerate(case.observations):
-        if observation.name in suspects and course.is_now(observation):
-            before, now = (
-                diagnose(
-                    course.assembly,
-                    replace(case, observations=case.observations[:known]),
-                    advice=False,
-                    details=False,
-                )
-                for known in (number, number + 1)
-            )
+    for number, last in enumerate(case.observations):
+        name = last.name
+        is_last = number == len(case.observations) - 1
+        wanted = name in course.abnormal or (is_last and name in course.found)
+        if number and wanted and course.is_now(last) and times_told(case, name) == 1:
+            others = (*case.observations[:number], *case.observations[number + 1 :])
+            without = replace(case, observations=others)
+            before = diagnose(course.assembly, without, advice=False, details=False)
+            now = replace(course.standing, case=replace(case, observations=(*others, last)))
             carried.update(unlikely(course.assembly, before, now))
-    return replace(course, carried=carried)
+    again = replace(course, carried=carried)
+    again.__dict__["standing"] = course.standing  # of the same case
+    return again

@@ -69,7 +69,7 @@ class Session:
         while not self.over:
             if taking_in and not (self.course.case.observations and self.course.standing.stop_orders):
                 taking_in = not intake(self.dialogue, self.course, self.apply)
-                self.course = replace(self.course, earlier=None)
+                self.course = replace(self.course, earlier=None, carried={})  # a complaint is no slip
                 self.dialogue.gap()
             self.turn()
 

@@ -10,13 +10,18 @@ import pytest
 from diagnose.advice.gates import is_live
 from diagnose.interview.course import Course, begin, resumed
 from diagnose.interview.dangers import UNDER_ORDER, seen_under_order
+from diagnose.interview.dialogue import Ended
 from diagnose.interview.hand import Hand
+from diagnose.interview.keeping import Keeping
 from diagnose.interview.screen import Turn, turn
+from diagnose.interview.session import Session
 from diagnose.interview.steps import AGAIN
+from diagnose.interview.verbs import VERBS
+from diagnose.interview.which_one import elsewhere
 from diagnose.model.case import Case, Observation
 from diagnose.render.page import Page
 from diagnose.render.words import words_of
-from tests.interview.bench import book, course, entered, seen
+from tests.interview.bench import book, course, dialogue, entered, seen
 from tests.interview.terminal import terminal
 from tests.interview.test_session import Shelf, held
 from tests.interview.test_unlikely import GOOD, ODD, RIG, SAFE
@@ -155,6 +160,34 @@ def test_what_the_interview_would_have_believed_a_second_run_believes() -> None:
     now = entered(course(), output_network__power="low", final__plate_current="low")
     assert not now.to_look_at
     assert not resumed(book(), now.case).to_look_at
+
+
+def test_a_good_answer_that_was_the_last_is_asked_for_again_too(working: Course) -> None:
+    """Where all points at a fault: the stage after a dead one cannot well be normal."""
+    dead = replace(working.case, observations=(Observation("vfo.output", "absent"), ODD))
+    now = begin(book(), dead)
+    assert now.standing
+    live = now.enter(Observation("buffer.output", "normal"))
+    assert tuple(live.to_look_at) == ("buffer.output",)
+    again = resumed(book(), live.case)
+    assert again.to_look_at["buffer.output"] == pytest.approx(live.to_look_at["buffer.output"])
+    assert not begin(book(), live.case).to_look_at
+
+
+def test_what_a_set_was_brought_in_for_is_no_slip(working: Course) -> None:
+    """However seldom it is: the first entry of a file, and what was told at the intake."""
+    rare = Case("t", RIG, mode="cw", band="40m", safety=SAFE, observations=(ODD, *GOOD))
+    assert not resumed(book(), rare).to_look_at
+    assert resumed(book(), replace(rare, observations=(*GOOD, ODD))).to_look_at
+    owner = replace(ODD, told_by="owner")
+    assert not resumed(book(), replace(rare, observations=(*GOOD, owner))).to_look_at
+    lines = ["weak output", "1", "", "regulated voltage none", "1", "", "", "skip"]
+    spoken, stream = dialogue([*lines, *["y"] * len(SAFE)])
+    session = Session(spoken, course(safe=False), Keeping(spoken, Shelf()), VERBS, elsewhere)
+    with pytest.raises(Ended):
+        session.run(fresh=True)
+    assert ODD.name in session.course.abnormal, stream.getvalue()
+    assert not session.course.to_look_at
 
 
 def test_notes_of_the_cause_and_changes_elsewhere_do_not_lose_it(working: Course) -> None:
