@@ -37,6 +37,8 @@ PROVEN: Final = "proven good"
 UNSAFE: Final = "not safe yet"
 NOTHING_MORE: Final = "nothing more would tell"
 
+LAST: Final = 3  # answers of an earlier run that are judged anew: each costs a diagnosis
+
 
 @dataclass(frozen=True)
 class Closing:
@@ -210,21 +212,24 @@ def begin(book: Book, case: Case) -> Course:
 def resumed(book: Book, case: Case) -> Course:
     """The course of a case that was begun before: what by all else in it is sooner a slip is looked at once more.
 
-    These are the signs of a fault, and a good answer if it was the last. The first thing that a case holds is what
-    it was opened for, and is not doubted.
+    These are the last signs of a fault, and a good answer if it was the last of all: older ones were looked at by
+    then. The first thing that a case holds is what it was opened for, and is not doubted.
     """
     course = begin(book, case)
+    end = len(case.observations) - 1
+    told_once = [
+        number
+        for number, o in enumerate(case.observations)
+        if number and course.is_now(o) and times_told(case, o.name) == 1
+        if o.name in course.abnormal or (number == end and o.name in course.found)
+    ]
     carried: dict[str, float] = {}
-    for number, last in enumerate(case.observations):
-        name = last.name
-        is_last = number == len(case.observations) - 1
-        wanted = name in course.abnormal or (is_last and name in course.found)
-        if number and wanted and course.is_now(last) and times_told(case, name) == 1:
-            others = (*case.observations[:number], *case.observations[number + 1 :])
-            without = replace(case, observations=others)
-            before = diagnose(course.assembly, without, advice=False, details=False)
-            now = replace(course.standing, case=replace(case, observations=(*others, last)))
-            carried.update(unlikely(course.assembly, before, now))
+    for number in told_once[-LAST:]:
+        last = case.observations[number]
+        others = (*case.observations[:number], *case.observations[number + 1 :])
+        before = diagnose(course.assembly, replace(case, observations=others), advice=False, details=False)
+        now = replace(course.standing, case=replace(case, observations=(*others, last)))
+        carried.update(unlikely(course.assembly, before, now))
     again = replace(course, carried=carried)
     again.__dict__["standing"] = course.standing  # of the same case
     return again
