@@ -5,9 +5,12 @@ Everything but the small sample at the end is about the loop itself: a loop that
 
 from __future__ import annotations
 
+import json
 import math
+from collections.abc import Iterator, Sequence
 from dataclasses import asdict, replace
 from functools import lru_cache
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -23,12 +26,12 @@ from diagnose.interview.course import Course
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case, Observation
 from diagnose.model.measuring import DEAD, LOW, SHOWS
-from tests.closed_loop import loop, ways
+from tests.closed_loop import loop, run, ways
 from tests.closed_loop.answering import CANNOT, WRONG, Answering
 from tests.closed_loop.loop import CURED, MOST_WRONG, Account, interviewed, same_remedy
 from tests.closed_loop.page import PAGE, page
 from tests.closed_loop.perturbed import groups, name_of, perturbed
-from tests.closed_loop.results import Results, worst_tenth
+from tests.closed_loop.results import RESULTS, Results, worst_tenth
 from tests.closed_loop.run import assembly, tasks
 from tests.closed_loop.sets import SimulatedSet, causes_of, pairs_of, simulated
 from tests.closed_loop.ways import ADVISED, AT_RANDOM, BY_STAGE, WAYS, Turn
@@ -360,6 +363,37 @@ def test_a_run_is_the_head_of_one_mixed_order() -> None:
     assert all(rig().cause(one)[0].id != rig().cause(other)[0].id for one, other in pairs)
 
 
+def test_a_run_that_was_broken_off_goes_on(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Only what is missing is run, with the numbers of before; once nothing is, it is told as a whole run."""
+    asked = [run.Task(RIG, (cause,), SEED, (ADVISED,)) for cause in causes_of(rig())[:3]]
+    ran: list[run.Task] = []
+
+    def first_of(left: Sequence[run.Task], jobs: int, minutes: float) -> Iterator[list[dict[str, object]]]:
+        assert jobs == 1
+        for task in left[: 1 if minutes else None]:
+            ran.append(task)
+            account = Account(
+                task.rig, task.causes, ADVISED, ("a.b",), SEED, found=task.causes, milliseconds=[1]
+            )
+            yield [json.loads(json.dumps(asdict(account)))]
+
+    kept = tmp_path / "results.jsonl"
+    monkeypatch.setattr(run, "tasks", lambda *numbers: asked)
+    monkeypatch.setattr(run, "run", first_of)
+    monkeypatch.setattr(run, "RESULTS", kept)
+    monkeypatch.setattr(run, "PAGE", tmp_path / "page.md")
+    run.main(["--rig", RIG, "--minutes", "1", "--jobs", "1", "--write"])
+    assert ran == asked[:1]
+    assert Results.read(kept).head["minutes"] == 1
+    run.main(["--jobs", "1", "--go-on"])
+    assert ran == asked
+    found = Results.read(kept)
+    assert [row["causes"] for row in found.rows] == [list(task.causes) for task in asked]
+    assert found.head["minutes"] == 0
+    assert found.head["rigs"] == [RIG]
+    assert (tmp_path / "page.md").read_text(encoding="utf-8") == page(found)
+
+
 # what came out
 
 
@@ -371,7 +405,7 @@ def test_a_small_sample_is_found() -> None:
 
 def test_the_page_is_made_of_the_results_that_are_kept() -> None:
     """So that nobody writes figures into it: `python -m tests.closed_loop.run --page` makes it anew."""
-    results = Results.read()
+    results = Results.read(RESULTS)
     assert set(results.rows[0]) == set(asdict(Account("", (), "", (), 0)))
     assert PAGE.read_text(encoding="utf-8") == page(results)
 

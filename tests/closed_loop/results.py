@@ -21,10 +21,15 @@ class Results:
     rows: tuple[Row, ...]
 
     @classmethod
-    def read(cls, path: Path = RESULTS) -> Results:
+    def read(cls, path: Path) -> Results:
         """Those that are kept."""
         head, *rows = (json.loads(line) for line in path.read_text(encoding="utf-8").splitlines())
         return cls(head, tuple(rows))
+
+    def write(self, path: Path) -> None:
+        """Keeps them."""
+        lines = (json.dumps(row, separators=(",", ":")) for row in (self.head, *self.rows))
+        path.write_text("".join(f"{line}\n" for line in lines), encoding="utf-8")
 
     def of(self, causes: int, way: str, rig: str = "") -> list[Row]:
         """Rows of sets with so many faults asked in one way, of one rig or of all."""

@@ -2,8 +2,9 @@
 
 Takes every cause of every rig, in an order mixed by the seed, and pairs of them. `--share N` takes every Nth,
 `--minutes M` begins no further set after so long: what was run then is the head of the mixed order, a fair sample.
-With `--write` the results and docs/closed-loop.md are written, else the table is printed. `--page` makes the page anew
-of the results that are kept.
+With `--write` the results and docs/closed-loop.md are written, else the table is printed. `--go-on` takes only what is
+missing in the results that are kept, with the seed and the numbers they were made with, and adds it to them. `--page` makes
+the page anew of them.
 """
 
 from __future__ import annotations
@@ -13,7 +14,7 @@ import json
 import os
 import signal
 import sys
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, as_completed, wait
 from contextlib import contextmanager
 from dataclasses import asdict, dataclass
@@ -146,35 +147,51 @@ def main(words: Sequence[str]) -> int:
     parser.add_argument("--jobs", type=int, default=os.cpu_count() or 1, metavar="J", help="processes")
     parser.add_argument("--seed", type=int, default=1, metavar="S")
     parser.add_argument("--write", action="store_true", help="write the results and the page")
+    parser.add_argument("--go-on", action="store_true", help="write what is missing in the results")
     parser.add_argument("--page", action="store_true", help="only make the page anew")
     given = parser.parse_args(words)
     if given.page:
-        PAGE.write_text(page(Results.read()), encoding="utf-8")
+        PAGE.write_text(page(Results.read(RESULTS)), encoding="utf-8")
         return 0
-    rigs = given.rig or sorted(_book().rigs)
-    asked = tasks(rigs, given.seed, given.share, given.pairs, given.orders)
-    head = {
-        "seed": given.seed, "share": given.share, "orders": given.orders, "pairs": given.pairs, "cap": CAP, "patience": PATIENCE,
-        "minutes": given.minutes, "rigs": rigs, "sets": len(asked),
-        "search_minutes": _book().bench.advice["search_minutes"], "causes": {rig: len(causes_of(assembly(rig))) for rig in rigs},
-    }  # fmt: skip
-    rows = list(_told(run(asked, given.jobs, given.minutes), RESULTS if given.write else None, head))
-    results = Results(head, tuple(rows))
-    if given.write:
+    before = Results.read(RESULTS) if given.go_on else None
+    if before is None:
+        rigs = given.rig or sorted(_book().rigs)
+        head = {
+            "seed": given.seed, "share": given.share, "orders": given.orders, "pairs": given.pairs, "cap": CAP, "patience": PATIENCE,
+            "minutes": given.minutes, "rigs": rigs,
+            "search_minutes": _book().bench.advice["search_minutes"], "causes": {rig: len(causes_of(assembly(rig))) for rig in rigs},
+        }  # fmt: skip
+    else:
+        head = before.head
+    asked = tasks(head["rigs"], head["seed"], head["share"], head["pairs"], head["orders"])
+    kept = before.rows if before is not None else ()
+    left = missing(asked, kept)
+    head = {**head, "sets": len(asked), "minutes": given.minutes}
+    keeps = given.write or given.go_on
+    if keeps:
+        Results(head, kept).write(RESULTS)
+    rows = (*kept, *_told(run(left, given.jobs, given.minutes), keeps))
+    results = Results(head if missing(asked, rows) else {**head, "minutes": 0}, rows)
+    if keeps:
+        results.write(RESULTS)
         PAGE.write_text(page(results), encoding="utf-8")
     else:
         print(page(results))
     return 0
 
 
-def _told(found: Iterable[list[dict[str, Any]]], keep: Any, head: dict[str, Any]) -> Iterator[dict[str, Any]]:
-    """Each account as it comes: kept as a line of the results, with a word on how it went."""
-    if keep is not None:
-        keep.write_text(json.dumps(head) + "\n", encoding="utf-8")
+def missing(asked: Sequence[Task], rows: Sequence[Mapping[str, Any]]) -> list[Task]:
+    """Those of the tasks that no row is of."""
+    done = {(row["rig"], *row["causes"]) for row in rows}
+    return [task for task in asked if (task.rig, *task.causes) not in done]
+
+
+def _told(found: Iterable[list[dict[str, Any]]], keeps: bool) -> Iterator[dict[str, Any]]:
+    """Each account as it comes, with a word on how it went; kept at once, so that nothing is lost with the run."""
     for accounts in found:
         for row in accounts:
-            if keep is not None:
-                with keep.open("a", encoding="utf-8") as file:
+            if keeps:
+                with RESULTS.open("a", encoding="utf-8") as file:
                     file.write(json.dumps(row, separators=(",", ":")) + "\n")
             said = f"{row['rig']} {' + '.join(row['causes'])}, {row['way'] or 'silent'}: {row['end']}"
             print(f"{said}, {row['checks']} checks", file=sys.stderr, flush=True)
