@@ -24,6 +24,7 @@ from diagnose.verdict import verdict
 
 _SUSPECTS = 8
 _HARDLY_TOGETHER = 0.01
+_COMPARABLE = 0.1  # share of the evidence that may be left out of what is compared
 
 
 def diagnose(
@@ -70,6 +71,11 @@ def diagnose(
         see_again=tuple(finding.name for finding in to_see_again(assembly, case, findings)),
         left_out=posterior.question.left_out,
         set_aside=posterior.set_aside,
+        since=findings.since,
+        contradiction=posterior.contradiction,
+        comparable=not posterior.contradiction
+        and posterior.bounds is None
+        and posterior.question.left_out <= _COMPARABLE,
     )
 
 
@@ -104,7 +110,7 @@ def _conflict(assembly: Assembly, posterior: Answer, findings: Findings) -> Conf
     if posterior.contradiction:
         name = "" if found.node is None else posterior.question.name_of(found.node)
         return Conflict(
-            0.0, name, "These observations exclude each other; each is taken as right 98 of 100 times."
+            0.0, name, "These observations exclude each other; they are believed in most cases only."
         )
     if posterior.set_aside:
         before = f"before work {posterior.set_aside}"
@@ -144,6 +150,7 @@ def _intervals(posterior: Answer) -> tuple[tuple[str, float, float], ...]:
         return ()
     bones = posterior.question.bones
     bounds = posterior.solution if posterior.bounds is None else posterior.bounds
+    rounding = posterior.solution.error
     off = posterior.question.left_out  # of the evidence, so many a share may tell of instruments astray
     rows = []
     for node, first in posterior.solution.blame.items():
@@ -153,7 +160,7 @@ def _intervals(posterior: Answer) -> tuple[tuple[str, float, float], ...]:
         placed = bones.assembly.parts[bones.names[node]]
         for number, mode in enumerate(placed.part.modes, start=1):
             pair = (float(first[0, number]), float(second[0, number]))
-            low = min(pair) / (1.0 + off)
-            high = 1.0 - (1.0 - max(pair)) / (1.0 + off)
+            low = max(0.0, min(pair) / (1.0 + off) - rounding)
+            high = min(1.0, 1.0 - (1.0 - max(pair)) / (1.0 + off) + rounding)
             rows.append((placed.cause_id(mode), low, high))
     return tuple(rows)

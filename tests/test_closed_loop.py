@@ -33,7 +33,7 @@ from tests.closed_loop.page import PAGE, page
 from tests.closed_loop.perturbed import groups, name_of, perturbed
 from tests.closed_loop.results import RESULTS, Results, worst_tenth
 from tests.closed_loop.run import assembly, tasks
-from tests.closed_loop.sets import SimulatedSet, causes_of, pairs_of, simulated
+from tests.closed_loop.sets import SimulatedSet, causes_of, pairs_of, shown_by, simulated
 from tests.closed_loop.ways import ADVISED, AT_RANDOM, BY_STAGE, WAYS, Turn
 from tests.closed_loop.world import Draws, World, joined
 
@@ -198,7 +198,36 @@ def test_the_facts_are_signs_of_the_fault() -> None:
             assert found.answering.shown(name) != good.shown(name)
 
 
+def test_of_two_faults_one_sign_each_is_told() -> None:
+    """Each a sign that one of them makes by itself and that is seen beside the other; no sign twice."""
+    for pair in pairs_of(rig(), 6, SEED):
+        found = simulated(rig(), pair, SEED)
+        if found is None:
+            continue
+        own = [{*noticed, *others} for noticed, others in (shown_by(rig(), found.answering, c) for c in pair)]
+        assert 1 <= len(set(found.facts)) == len(found.facts) <= 2
+        assert all(found.answering.shown(name) for names in own for name in names)
+        if len(found.facts) == 2:
+            one, other = found.facts
+            assert (one in own[0] and other in own[1]) or (one in own[1] and other in own[0])
+        else:
+            assert any(not names - set(found.facts) for names in own)
+
+
 # the answers
+
+
+def test_a_second_look_slips_for_itself() -> None:
+    """The same slip comes again only by chance; the same look always has the same answer."""
+    answering = replace(_subject(5).answering, wrong=0.5, cannot=0.0)
+    looked = [
+        [answering.answer(check.id, name, 0, take) for take in (0, 0, 1)]
+        for check in rig().checks.values()
+        for name in check.reveals
+    ]
+    assert all(first == same for first, same, _ in looked)
+    changed = sum(first != again for first, _, again in looked) / len(looked)
+    assert 0.4 < changed < 0.75
 
 
 def test_so_many_answers_are_wrong_and_so_many_things_cannot_be_measured() -> None:

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 
+from diagnose.advice.remedy import IN_VAIN, times_done
 from diagnose.diagnosis import diagnose
 from diagnose.files.find import rules_folder
 from diagnose.files.read_book import load_book
@@ -137,3 +138,70 @@ def test_what_no_work_can_have_changed_so_is_set_aside(assembly: Assembly) -> No
     now = diagnose(assembly, replace(case, observations=(replace(since, period=None), good[0]), work=()))
     assert [p.id for p in found.parts[:2]] == [p.id for p in now.parts[:2]]
     assert record(found)["set_aside"] == 1
+
+
+IMPOSSIBLE = (
+    Observation("output_network.power", "normal"),
+    Observation("final.grid_current", "normal"),
+    Observation("final.plate_current", "low"),
+    Observation("load.as_measure", "dead"),
+)
+
+
+@pytest.mark.parametrize("period", [0, 1])
+def test_what_contradicts_itself_is_doubted_and_not_set_aside(assembly: Assembly, period: int) -> None:
+    """Only readings of one time exclude each other: nothing of the other time can have shown them wrong."""
+    known = tuple(replace(o, period=period) for o in IMPOSSIBLE)
+    beside = (Observation("vfo.output", "normal", period=1 - period),) if period else ()
+    case = Case("two", "gannet_60", safety=SAFE, observations=(*beside, *known), work=(NEW_TUBE,))
+    found = diagnose(assembly, case)
+    assert found.contradiction
+    assert found.set_aside == 0
+    assert "exclude each other" in found.conflict.text
+    assert any(finding.counted for finding in found.findings)
+
+
+def test_a_sign_that_was_set_aside_is_to_be_looked_at_again(assembly: Assembly) -> None:
+    work = Work("put in a new filter capacitor", parts=("lv.input_capacitor",))
+    seen = (
+        Observation("vfo.output", "normal", period=0),
+        Observation("driver.screen_voltage", "low", period=0),
+        Observation("vfo.chirp", "yes", period=0),
+        Observation("driver.screen_voltage", "absent", period=1),
+        Observation("lv.voltage", "normal", period=1),
+    )
+    found = diagnose(assembly, Case("screen", "gannet_60", safety=SAFE, observations=seen, work=(work,)))
+    assert found.set_aside == 1
+    assert "vfo.chirp" in found.see_again
+
+
+def test_read_again_with_another_meter_it_stands(assembly: Assembly) -> None:
+    """The panel meter was worked on since; what the bench's own meter shows now holds, and nothing is to be repeated."""
+    high = Observation("final.key_up_current", value=40.0, as_written="40 mA", period=0)
+    good = Observation("final.key_up_current", value=20.0, as_written="20 mA", period=1, meter="milliammeter")
+    work = Work("put the right shunt across the plate meter", parts=("metering.plate_shunt",))
+    found = diagnose(assembly, replace(DEAD, observations=(high, good), work=(work,)))
+    assert found.see_again == ()
+    assert "looked at again" not in found.verdict.text
+
+
+def test_a_remedy_is_not_proposed_a_third_time(assembly: Assembly) -> None:
+    """Twice the spare may have been bad; after that something else is."""
+    dead = (
+        Observation("driver.cathode_current", "absent"),
+        Observation(DRIVE, "absent"),
+        Observation("driver.output", "absent"),
+        Observation("driver.tube_dark", "yes"),
+    )
+    case = Case("t", "gannet_60", safety=SAFE, observations=dead)
+    found = diagnose(assembly, case)
+    lead = found.parts[0].causes[0]
+    done = Work("put in another", parts=(lead.part,), cures=(lead.id,))
+    for times in range(IN_VAIN + 2):
+        kept = tuple(replace(o, period=times or None) for o in dead)
+        found = diagnose(assembly, replace(case, observations=kept, work=(done,) * times))
+        assert found.advice is not None
+        remedy = found.advice.remedy
+        if times >= IN_VAIN:
+            assert remedy is None or remedy.id != lead.id
+        assert times_done(found.case, lead.id) == times

@@ -1,4 +1,4 @@
-"""What checks are worth: of all that may be done the most promising few are judged exactly."""
+"""What checks are worth: of all that may be done the most promising few are judged one by one."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from diagnose.model.assembly import Assembly, PlacedCheck
 from diagnose.model.knowledge import Bench
 from diagnose.model.result import RankedPart
 
-SCREENED = 10  # checks judged exactly, of those that may be done now
+SCREENED = 10  # checks judged, of those that may be done now
 SCREENED_UNSAFE = 4  # the same, of those that are withheld
 SCREENED_NEAR = 4  # of these, those that promise most for their minutes from the bench as it is
 WORTH_SAYING = 0.01  # bits below which a check is not worth a line

@@ -13,15 +13,16 @@ from diagnose.inference.contraction import TooWide
 from diagnose.inference.question import Question
 from diagnose.inference.scale import Array
 from diagnose.inference.solve import solve
-from diagnose.inference.structure import Layout, Structure
+from diagnose.inference.structure import Impossible, Layout, Structure
 from diagnose.model.assembly import Assembly, PlacedCheck
 
 MOST_OUTCOMES = 8
 BUDGET = 5e5  # cells of one product of tables: a check beyond is judged by less, or later
 LARGE_BUDGET = 5e6  # the same, where nothing could be judged within the small one
 MOST_WORK = 1e8  # work of all variants of all checks together that are judged at once
-LITTLE = 2e7  # work of all variants together past which each check is better looked at by itself
+LITTLE = 2e7  # work of all variants together past which checks are better looked at by fewer
 FEW = 3  # checks that are looked at together where all of them together make it too wide
+TOO_ROUGH = 0.01  # error from which an outlook is of no use
 ACCURATE = 1e-4  # error that rounding may leave in the chance and the blame of an outcome
 
 
@@ -119,10 +120,10 @@ class Outlooks:
         return views
 
     def width(self, budget: float) -> float:
-        """Work of the question with nothing opened; infinite where it is too wide for the budget."""
+        """Work of the question with nothing opened; infinite where it is too wide for the budget, or impossible."""
         try:
             return self._layout(()).planned(budget).contraction.work
-        except TooWide:
+        except (TooWide, Impossible):
             return float("inf")
 
     def _look(self, opened: Sequence[_Open], budget: float) -> None:
@@ -145,7 +146,7 @@ class Outlooks:
         try:
             within = min(budget, MOST_OUTCOMES * budget / variants) if many else budget
             structure = self._layout(opened).planned(within)
-        except TooWide:
+        except (TooWide, Impossible):
             return
         work = variants * structure.contraction.work
         if work <= min(self._left, LITTLE if many else np.inf):
@@ -176,6 +177,8 @@ class Outlooks:
             for node, rows in each.rows.items():
                 likelihood[node][first : first + len(rows)] = rows
         solution = solve(structure, likelihood, accuracy=ACCURATE)
+        if solution.error > TOO_ROUGH:
+            return
         log = np.broadcast_to(solution.log_evidence, (upto[-1],))
         blame = np.zeros((upto[-1], len(self.parts)))
         for column, part in enumerate(self.parts):

@@ -1,4 +1,4 @@
-"""Which checks could tell the suspects apart: a screening, before the few best are judged exactly."""
+"""Which checks could tell the suspects apart: a screening, before the few best are judged one by one."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ class Prospect:
     score: float
 
 
-def reach(assembly: Assembly, question: Question, part: int) -> dict[int, float]:
+def reach(question: Question, part: int) -> dict[int, float]:
     """How strongly a part can show at each indication: best product of chances along the arrows."""
     found = {part: 1.0}
     network = question.network
@@ -44,9 +44,9 @@ def promising(
 ) -> list[Prospect]:
     """The checks that could best tell the blamed parts apart, by how differently these reach what they show.
 
-    A screening only: what it lets through is then judged exactly, by the two indications that tell most.
+    A screening only: what it lets through is then judged by a posterior for each outcome.
     """
-    reaches = [(weight, reach(assembly, question, part)) for part, weight in blame]
+    reaches = [(weight, reach(question, part)) for part, weight in blame]
     total = sum(weight for weight, _ in reaches) or 1.0
     found = []
     for check in checks:

@@ -22,7 +22,7 @@ class Findings:
 
     Several of one indication count only if they were read with different instruments. `counted` and
     `witnesses` speak of the set as it is now; `earlier` of what was there before work that may have changed
-    it: the same by name and copy (see `Periods`).
+    it: the same by name and copy (see `Periods`). Nothing that was observed before period `since` counts.
     """
 
     all: tuple[Finding, ...]
@@ -30,6 +30,7 @@ class Findings:
     witnesses: Mapping[str, tuple[Finding, ...]]
     periods: Periods = field(default_factory=Periods)
     earlier: Mapping[tuple[str, int], tuple[Finding, ...]] = field(default_factory=dict)
+    since: int = 0
 
     def abnormal(self) -> tuple[Finding, ...]:
         """Counted findings of the set as it is whose most likely state is not the good one."""
@@ -38,15 +39,26 @@ class Findings:
         )
 
     def stands(self, finding: Finding) -> bool:
-        """Whether a finding of the set as it is would be read again: no work was done since on what it was read with."""
+        """Whether a finding of the set as it is still holds: no work was done since on what it was read with."""
         period = self.periods.period(finding.observation.period)
         used = (name for name, _ in finding.read_with)
         return all(self.periods.copy(name, period) == self.periods.last(name) for name in used)
 
     @cached_property
     def as_it_is(self) -> Mapping[str, Finding]:
-        """What counts and still stands, of each indication the first."""
-        return {name: finding for name, finding in self.counted.items() if self.stands(finding)}
+        """What counts and still stands: of each indication what its readings that stand say together."""
+        standing = {name: list(filter(self.stands, found)) for name, found in self.witnesses.items()}
+        return {name: _together(found) for name, found in standing.items() if found}
+
+    @property
+    def set_aside(self) -> dict[str, Finding]:
+        """The last finding of each indication of which nothing counts any more, from before `since`."""
+        known = {*self.counted, *(name for name, _ in self.earlier)}
+        return {
+            f.name: f
+            for f in self.all
+            if f.state and f.name not in known and self.periods.period(f.observation.period) < self.since
+        }
 
     def of_copy(self, name: str, copy: int) -> Finding:
         """The finding that counts of a copy of an indication. KeyError if there is none."""
@@ -62,7 +74,7 @@ class Findings:
 def to_see_again(assembly: Assembly, case: Case, findings: Findings) -> tuple[Finding, ...]:
     """What was abnormal before work that may have cured it, and was not looked at since.
 
-    So too what was read with something that was worked on since. Nothing that cannot be taken on this bench, nor
+    So too what was read with something that was worked on since, and what was set aside. Nothing that cannot be taken on this bench, nor
     what can only be judged while something else is bad: whether a spare tube helps is not tried on a set that is
     well.
     """
@@ -71,6 +83,7 @@ def to_see_again(assembly: Assembly, case: Case, findings: Findings) -> tuple[Fi
     ]
     before = [(name, finding) for name, finding in before if name not in findings.counted]
     before += [(name, found) for name, found in findings.counted.items() if name not in findings.as_it_is]
+    before += list(findings.set_aside.items())
     found = []
     for name, finding in before:
         if not finding.abnormal:
@@ -105,7 +118,7 @@ def collect(assembly: Assembly, case: Case, since: int = 0) -> Findings:
         else:
             earlier[name, copy] = (*earlier.get((name, copy), ()), finding)
     counted = {name: _together(found) for name, found in witnesses.items()}
-    return Findings(tuple(findings), counted, witnesses, periods, earlier)
+    return Findings(tuple(findings), counted, witnesses, periods, earlier, since)
 
 
 def _together(findings: Sequence[Finding]) -> Finding:

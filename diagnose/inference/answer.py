@@ -41,22 +41,23 @@ def solved(assembly: Assembly, case: Case) -> tuple[Findings, Answer]:
     """What is found of a case, and the posterior.
 
     Of a set that was worked on the latest work is left that the network can hold, and what was observed before it.
-    Where that cannot be together with what was found since, what was observed before that work is set aside.
+    Where that cannot be together with what was found since, what was observed before that work is set aside; where
+    nothing was found since, or that contradicts itself, all of it is doubted.
     """
-    contradicted = False
-    for since in range(len(case.work)):
+    contradicted: tuple[Findings, Question] | None = None
+    for since in range(len(case.work) + 1):
         findings = collect(assembly, case, since)
         question = ask(assembly, case, findings)
+        if findings.earlier and too_wide(question, DEFAULT_BUDGET):
+            continue
+        found = _possible(question)
+        if found is not None and (contradicted is None or findings.counted):
+            return findings, replace(found, set_aside=since if contradicted else 0)
+        contradicted = contradicted or (findings, question)
         if not findings.earlier:
-            return findings, replace(answer(question), set_aside=since if contradicted else 0)
-        if not too_wide(question, DEFAULT_BUDGET):
-            found = _possible(question)
-            if found is not None:
-                return findings, replace(found, set_aside=since if contradicted else 0)
-            contradicted = True
-    findings = collect(assembly, case, len(case.work))
-    found = answer(ask(assembly, case, findings))
-    return findings, replace(found, set_aside=len(case.work) if contradicted else 0)
+            break
+    assert contradicted is not None
+    return contradicted[0], replace(_reconciled(contradicted[1]), contradiction=True)
 
 
 def answer(question: Question) -> Answer:
@@ -81,7 +82,7 @@ def _reconciled(question: Question) -> Answer:
         found = _possible(question.without(sign))
         if found is not None:
             return replace(found, exact=False)
-    return replace(_answer(replace(question, likelihood={}, abnormal=frozenset())), exact=False)
+    return replace(_answer(replace(question, likelihood={}, abnormal=frozenset(), read=None)), exact=False)
 
 
 def _possible(question: Question) -> Answer | None:

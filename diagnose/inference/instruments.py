@@ -27,7 +27,6 @@ from diagnose.model.measuring import SHOWS
 from diagnose.model.result import Finding
 
 _TRUE, _LOW, _HIGH, _DEAD = range(len(SHOWS))
-_SURE = 1e-12  # a shift below what numbers can tell
 
 
 @dataclass(frozen=True, eq=False)

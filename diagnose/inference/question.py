@@ -111,7 +111,7 @@ class Question:
     def without(self, node: int) -> Question:
         """The same question with one observation left out."""
         kept = {n: values for n, values in self.likelihood.items() if n != node}
-        return replace(self, likelihood=kept, abnormal=self.abnormal - {node})
+        return replace(self, likelihood=kept, abnormal=self.abnormal - {node}, read=None)
 
     def hardened(self) -> Question:
         """The same question with every observation taken as its most likely state, all instruments true.
@@ -126,7 +126,7 @@ class Question:
             best = int(values[:states].argmax())
             sure[0 if values[0] >= AS_GOOD * values[best] else best] = 1.0
             hard[node] = sure
-        return replace(self, likelihood={**self.likelihood, **hard})
+        return replace(self, likelihood={**self.likelihood, **hard}, read=None)
 
     def doubted(self) -> Question:
         """The same question with every observation right in DOUBTED of cases, and saying nothing else."""
@@ -137,7 +137,10 @@ class Question:
         return replace(self, likelihood={**self.likelihood, **soft}, read=None)
 
     def trusting(self, doubtful: Collection[int]) -> Question:
-        """The same question with all instruments true but these: narrower, where readings hang on many."""
+        """The same question with all instruments true but these: narrower, where readings hang on many.
+
+        What is left out by that is not told of it. Itself where nothing was read with an instrument, or was changed.
+        """
         if self.read is None:
             return self
         asked, readings = self.read
@@ -146,7 +149,7 @@ class Question:
     def certain_only(self) -> Question:
         """The same question without the observations that leave more than one state possible."""
         kept = {n: v for n, v in self.likelihood.items() if n in self.assumed or np.count_nonzero(v) == 1}
-        return replace(self, likelihood=kept, abnormal=self.abnormal & frozenset(kept))
+        return replace(self, likelihood=kept, abnormal=self.abnormal & frozenset(kept), read=None)
 
 
 def placed(

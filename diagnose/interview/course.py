@@ -57,7 +57,7 @@ class Course(Situation):
     """
 
     earlier: Diagnosis | None = None
-    carried: Mapping[str, float] = field(default_factory=dict)
+    carried: Mapping[Observation, float] = field(default_factory=dict)
 
     # what a person enters
 
@@ -92,7 +92,7 @@ class Course(Situation):
 
     def confirm(self, cause: str) -> Course:
         """With a cause noted as the one that was found; it is for the record, and nothing follows from it."""
-        return Course(self.assembly, changes.confirmed(self.case, cause), self.earlier, self.to_look_at)
+        return Course(self.assembly, changes.confirmed(self.case, cause), self.earlier, self.doubted)
 
     def under(self, *, mode: str = "", band: str = "", mains: float | None = None) -> Course:
         """With another usual mode, band or line voltage; what was read so far keeps those it was read under."""
@@ -117,13 +117,13 @@ class Course(Situation):
     def anew(self, case: Case) -> Course:
         """The course of a case that was changed elsewhere."""
         assembly = assembly_of(self.assembly.book, case.rig, tuple(case.meters.values()))
-        carried = self.to_look_at if "standing" in self.__dict__ else self.carried
+        carried = self.doubted if "standing" in self.__dict__ else self.carried
         return Course(assembly, case, self.__dict__.get("standing"), carried)
 
     def _with(self, case: Case) -> Course:
         if "standing" not in self.__dict__:
             return Course(self.assembly, case, self.earlier, self.carried)
-        return Course(self.assembly, case, self.standing, self.to_look_at)
+        return Course(self.assembly, case, self.standing, self.doubted)
 
     # what to do next
 
@@ -195,13 +195,22 @@ class Course(Situation):
         return bool(self.case.work) and looked and not self.to_prove and not self.abnormal
 
     @cached_property
-    def to_look_at(self) -> Mapping[str, float]:
-        """What is sooner a slip, and was answered only once: to be looked at again, with the chance that it had."""
+    def doubted(self) -> Mapping[Observation, float]:
+        """What is sooner a slip, and was answered only once, with the chance that it had."""
         found = dict(self.carried)
         if self.earlier is not None:
             found.update(unlikely(self.assembly, self.earlier, self.standing))
-        left = (name for name in self.found if name in found and name not in self.case.cannot)
-        return {name: found[name] for name in left if times_told(self.case, name) == 1}
+        standing = {finding.observation for finding in self.found.values()}
+        return {
+            o: chance
+            for o, chance in found.items()
+            if o in standing and o.name not in self.case.cannot and times_told(self.case, o.name) == 1
+        }
+
+    @property
+    def to_look_at(self) -> Mapping[str, float]:
+        """The same by name: what is to be looked at once more."""
+        return {observation.name: chance for observation, chance in self.doubted.items()}
 
 
 def begin(book: Book, case: Case) -> Course:
@@ -223,7 +232,7 @@ def resumed(book: Book, case: Case) -> Course:
         if number and course.is_now(o) and times_told(case, o.name) == 1
         if o.name in course.abnormal or (number == end and o.name in course.found)
     ]
-    carried: dict[str, float] = {}
+    carried: dict[Observation, float] = {}
     for number in told_once[-LAST:]:
         last = case.observations[number]
         others = (*case.observations[:number], *case.observations[number + 1 :])

@@ -208,8 +208,8 @@ class Session:
         assert step is not None
         self.hand.answered.add(name)
         if meant.kind in (CANNOT, NO_SUCH) and step.purpose == AGAIN:
-            self.apply(lambda now: now.cannot(name), answer=True)
-            self.dialogue.say("It stands as it was entered. It is not asked for again.")
+            self.apply(lambda now: now.enter(Observation(name)), answer=True)
+            self.dialogue.say("It stands as it was entered. It is not asked for again before other work.")
         elif meant.kind == CANNOT:
             left_out = self.course.left_out(step.id, name)
             self.apply(lambda now: now.cannot(left_out), answer=True)

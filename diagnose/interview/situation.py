@@ -8,7 +8,7 @@ from functools import cached_property
 
 from diagnose.advice.gates import at_hand, is_live, missing_proofs, not_found_yet
 from diagnose.diagnosis import diagnose
-from diagnose.evidence.collect import collect
+from diagnose.evidence.collect import Findings, collect
 from diagnose.interview.changes import changes_the_set, is_now
 from diagnose.model.assembly import Assembly, PlacedCheck
 from diagnose.model.case import Case, Observation, Work
@@ -36,7 +36,11 @@ class Situation:
     @cached_property
     def found(self) -> Mapping[str, Finding]:
         """What is known of the set as it is: also what was read before work that cannot have changed it."""
-        return collect(self.assembly, self.case).as_it_is
+        return self._findings.as_it_is
+
+    @cached_property
+    def _findings(self) -> Findings:
+        return collect(self.assembly, self.case, self.standing.since)
 
     @cached_property
     def known(self) -> frozenset[str]:
@@ -69,7 +73,7 @@ class Situation:
     @property
     def under_order(self) -> bool:
         """Whether a sign that gave a stop order is still there: cold checks come first, whatever live ones would tell."""
-        return bool(not_found_yet(self.assembly, self.case, self.found))
+        return bool(not_found_yet(self.assembly, self.case, self._findings.counted))
 
     @property
     def proof_missing(self) -> tuple[str, ...]:

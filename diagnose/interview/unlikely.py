@@ -9,38 +9,49 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
-from math import prod
 from typing import Final
 
 from diagnose.interview.changes import is_now
 from diagnose.model.assembly import Assembly
-from diagnose.model.case import Case
+from diagnose.model.case import Case, Observation
 from diagnose.model.result import Diagnosis
 
 SLIPS: Final = "slips"  # the figure of the bench: how often an answer names another state than the set shows
 WORTH_A_LOOK: Final = 1 / 3  # odds of slips against the sign from which it is looked at again
 
 
-def unlikely(assembly: Assembly, before: Diagnosis, now: Diagnosis) -> Mapping[str, float]:
-    """What is sooner a slip among the last answers, each with the chance that it had: signs of a fault, or a single answer.
+def unlikely(assembly: Assembly, before: Diagnosis, now: Diagnosis) -> Mapping[Observation, float]:
+    """The last answer, if it is sooner a slip, with the chance that it had.
 
-    Several signs at once are all slips only if each is one. Reports that count as doubtful anyhow, and what was
-    answered twice, are left as they are; and all where more than observations was entered since.
+    That is the evidence with it divided by the evidence without it, as long as both speak of the same periods of the
+    set and leave little out; nothing is said where they do not. What makes the observations exclude each other, or a
+    sign of a fault impossible to see, had no chance. Reports that count as doubtful anyhow, and what was answered
+    twice, are left as they are; and all where other things than one observation were entered since.
     """
-    known = len(before.case.observations)
-    if not _only_observed(before.case, now.case):
+    new = now.case.observations[len(before.case.observations) :]
+    if len(new) != 1 or not _only_observed(before.case, now.case):
         return {}
-    new = now.case.observations[known:]
-    told = {f.name: f for f in now.findings if f.counted and f.right >= 1 and f.observation in new}
-    odd = {name: f for name, f in told.items() if f.abnormal or len(new) == 1}
-    odd = {name: f for name, f in odd.items() if times_told(now.case, name) == 1}
-    if not odd:
+    told = next((f for f in now.findings if f.observation == new[0] and f.counted and f.right >= 1), None)
+    if told is None or times_told(now.case, told.name) > 1 or not before.comparable:
         return {}
-    possible = now.set_aside <= before.set_aside
-    chance = min(1.0, 10.0 ** (now.log10_evidence - before.log10_evidence)) if possible else 0.0
+    chance = _chance(assembly, before, now, told.name)
+    if chance is None:
+        return {}
     slips = assembly.book.bench.advice.get(SLIPS, 0.0)
-    slipped = (1.0 - chance) * prod(slips / (len(f.states) - 1) for f in odd.values())
-    return dict.fromkeys(odd, chance) if slipped >= WORTH_A_LOOK * chance else {}
+    slipped = (1.0 - chance) * slips / (len(told.states) - 1)
+    return {new[0]: chance} if slipped >= WORTH_A_LOOK * chance and slips > 0 else {}
+
+
+def _chance(assembly: Assembly, before: Diagnosis, now: Diagnosis, name: str) -> float | None:
+    """How probable the last answer, to `name`, was; None where the two diagnoses do not say."""
+    counting = {f.name for f in now.findings if f.counted}
+    gone = [f.name for f in before.findings if f.counted and f.abnormal and f.name not in counting]
+    unseen = any(name == needed for sign in gone for needed, _ in assembly.indications[sign].needs)
+    if unseen or now.contradiction or now.set_aside > before.set_aside:
+        return 0.0
+    if gone or not now.comparable or now.since != before.since:
+        return None
+    return float(min(1.0, 10.0 ** (now.log10_evidence - before.log10_evidence)))
 
 
 def times_told(case: Case, name: str) -> int:

@@ -36,8 +36,10 @@ def did(session: Session, rest: str) -> None:
     if given is None:
         done_to = _parts(session, words, maybe_none=bool(answered))
     session.hand.drop()
-    for order in answered or [""]:
-        session.apply(lambda now, order=order: now.did(words, done_to, order, cures))  # type: ignore[misc]
+    first, *others = answered or [""]
+    session.apply(lambda now: now.did(words, done_to, first, cures))
+    for order in others:  # the same work, done once
+        session.apply(lambda now, order=order: now.did(words, (), order))  # type: ignore[misc]
     named = listed(session.words.part(part) for part in done_to)
     dialogue.say(f"Entered: work, {words}{f' ({named})' if named else ''}.")
     for part in done_to:

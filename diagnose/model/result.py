@@ -335,4 +335,7 @@ class Diagnosis:
     set_aside: int = (
         0  # pieces of work before which nothing counts: it cannot be together with what was found since
     )
+    since: int = 0  # period from which work is told apart, and what was observed counts
+    contradiction: bool = False  # the observations exclude each other, and are believed in most cases only
+    comparable: bool = True  # whether the evidence is, to a tenth, the chance of what was observed
     left_out: float = 0.0  # bound of the share of the evidence in which instruments taken as true are astray

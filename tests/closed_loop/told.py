@@ -55,20 +55,21 @@ proven.
 
 **The answers.** Each is the state that the set shows; {wrong} % of the answers name another state, {cannot} % of what is
 asked cannot be measured. All ways of asking meet the same slips. A slip is one of a single look: what the interview has
-looked at once more, because it is sooner a slip than a sign, slips for itself. Values are told as states, not as figures.
+looked at once more, because it is sooner a slip than a sign, slips for itself. The second look comes when the rest of
+the check was answered. Values are told as states, not as figures.
 
 **The end.** A remedy that is proposed is done and costs its minutes. If it is not the needed one it is entered as
 work, the signs stay, and the interview goes on, up to {most_wrong} remedies that were not needed and {cap} checks. Where
-nothing more would tell, the first remedy of the list that was not done yet is tried. Stop orders are answered and the interview goes on. The
-needed remedy is the one of the cause; the same work on another part of that stage counts as the same.
+nothing more would tell, the first remedy of the list that was not done yet is tried. Stop orders are answered and the
+interview goes on. The needed remedy is the one of the cause; the same work on another part of that stage counts as the same.
 
 **The minutes** are those of the book for checks, changes of set-up and remedies, needed or not. A set that was not put
 right costs the {search} minutes of a search on top (*to a working set*).
 
 **The other orders.** *By stage* takes the stages of the rig in its order and the checks of each in that of the book;
 *at random* mixes them all. Both close by the same rule, ask the same answers at the same minutes, read again what
-proves a piece of work or is sooner a slip, and pass over a check of which everything is known. Whether a check still pays is worked out for
-them only once the leading part has the share from which a remedy is proposed, and at every {look}th check: that can only
+proves a piece of work or is sooner a slip, and pass over a check of which everything is known. Whether a check still
+pays is worked out for them only once the leading part has the share from which a remedy is proposed, and at every {look}th check: that can only
 delay the close where nothing more would tell, and their minutes are cut off at {cap} checks."""
 
 

@@ -11,6 +11,7 @@ from fractions import Fraction
 import numpy as np
 import pytest
 
+from diagnose.inference import answer as answering
 from diagnose.inference.answer import answer
 from diagnose.inference.question import Question
 from diagnose.inference.solve import Solution, solve
@@ -178,6 +179,60 @@ def _with_all_true(case: Case) -> oracle.Answer | None:
     evidence = factored(case)
     sure = {**evidence.likelihood, **dict.fromkeys(case.instruments, true)}
     return oracle.solve(case.network, PlainEvidence(sure, evidence.signs, evidence.joint))
+
+
+@pytest.mark.parametrize("kind", SMALL)
+def test_trusting_is_what_all_true_instruments_say(kind: str) -> None:
+    """With no instrument in doubt the oracle is told that each is true; with all in doubt nothing changes."""
+    compared = 0
+    for seed in range(how_many(30)):
+        case, asked = _case(SMALL[kind], 160_000 + seed)
+        all_in_doubt = _solved(asked.trusting(case.instruments))
+        whole = _solved(asked)
+        assert (all_in_doubt is None) == (whole is None)
+        if whole is not None and all_in_doubt is not None:
+            assert all_in_doubt.log_evidence[0] == pytest.approx(whole.log_evidence[0], abs=1e-9)
+        plain, evidence = with_dials(case)
+        true = dict.fromkeys(case.instruments, (Fraction(1), *(Fraction(0),) * 3))
+        truth = oracle.solve(plain, PlainEvidence({**evidence.likelihood, **true}, evidence.signs))
+        found = _solved(asked.trusting(()))
+        assert (found is None) == (truth is None), seed
+        if found is None or truth is None:
+            continue
+        compared += 1
+        assert_near(found.presence, truth.states, f"seed {seed}: presence of")
+        assert_near(found.blame, truth.blame, f"seed {seed}: blame of")
+    assert compared > 0
+
+
+def test_what_was_changed_is_not_undone_by_trusting() -> None:
+    """Of a question whose evidence was made another one, what it was made of says nothing any more."""
+    _, asked = _case(SMALL["everything"], 160_000)
+    assert asked.read is not None
+    for changed in (
+        asked.hardened(),
+        asked.doubted(),
+        asked.certain_only(),
+        asked.without(asked.observations[0]),
+    ):
+        assert changed.trusting(()) is changed
+
+
+def test_contradictions_that_are_too_wide_to_doubt_have_an_answer(monkeypatch: pytest.MonkeyPatch) -> None:
+    """One of the signs is left out, or in the end all: some posterior, finite, and never called exact."""
+    monkeypatch.setattr(answering, "too_wide", lambda question, budget: True)
+    doubted = 0
+    for seed in range(how_many(60)):
+        case, asked = _case(SMALL["hard"], 100_000 + seed)
+        if oracle.solve(*with_dials(case)) is not None:
+            continue
+        doubted += 1
+        found = answer(asked)
+        assert found.contradiction
+        assert not found.exact
+        assert np.isfinite(found.solution.log_evidence[0])
+        assert all(np.isfinite(values).all() for values in found.solution.blame.values())
+    assert doubted > 0
 
 
 def test_the_two_references_agree_with_each_other_on_factors() -> None:

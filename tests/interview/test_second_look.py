@@ -151,7 +151,7 @@ def test_a_second_run_asks_for_it_again(working: Course) -> None:
     assert tuple(resumed(book(), later.case).to_look_at) == ("regulator.voltage",)
     assert not resumed(book(), live.enter(ODD).case).to_look_at
     assert not resumed(book(), live.cannot("regulator.voltage").case).to_look_at
-    worked = live.did("put in another regulator tube", ("regulator.tube",))
+    worked = live.did("put in another regulator tube", ("regulator.regulator_tube",))
     assert not resumed(book(), worked.case).to_look_at
 
 
