@@ -11,6 +11,7 @@ from diagnose.interview.answers import names_of, understood
 from diagnose.interview.course import Course
 from diagnose.interview.indexes import readable, signs
 from diagnose.interview.meant import Meant
+from diagnose.interview.nearly import nearly
 from diagnose.interview.search import SHOWN
 from diagnose.interview.stems import tells
 from diagnose.model.case import Observation
@@ -38,11 +39,12 @@ class Said:
 class Heard:
     """What a line may say of which name: one where it is clear, several to choose from, none if not understood.
 
-    `refused`: the line names something, and what it says of it cannot be meant.
+    `refused`: the line names something, and what it says of it cannot be meant. `value`: what it says, as it was typed.
     """
 
     said: tuple[Said, ...] = ()
     refused: Meant | None = None
+    value: str = ""
 
 
 def heard(line: str, course: Course) -> Heard:
@@ -52,15 +54,17 @@ def heard(line: str, course: Course) -> Heard:
     refused: Meant | None = None
     units: set[str] = set()  # of names that were refused: the value is none in these
     for words, value in _splits(line):
-        for names in names_of_words(words, course):
+        for names, sure in names_of_words(words, course):
             meant = {
                 name: understood(value, name, course.assembly, course.case)
                 for name in names
                 if _unit(course, name) not in units
             }
-            said = tuple(Said(name, m.observation) for name, m in meant.items() if m.observation is not None)
+            said = tuple(
+                Said(name, m.observation, sure) for name, m in meant.items() if m.observation is not None
+            )
             if said:
-                return Heard(said[:SHOWN])
+                return Heard(said[:SHOWN], value=value.strip())
             if len(meant) == 1 and refused is None and (_VALUE.match(value) or "=" in line):
                 refused = next(iter(meant.values()))
                 units.add(_unit(course, names[0]))
@@ -75,24 +79,29 @@ def heard(line: str, course: Course) -> Heard:
     return Heard(tuple(found))
 
 
-def names_of_words(words: str, course: Course) -> Iterator[tuple[str, ...]]:
-    """The names that words may mean: an id, else the tail of one, else what they are found by, the surest first."""
+def names_of_words(words: str, course: Course) -> Iterator[tuple[tuple[str, ...], bool]]:
+    """The names that words may mean, the surest first, and whether they are nearly the words of these.
+
+    An id, else what the words nearly are, else what they are found by; the last is only offered.
+    """
     names = names_of(course.assembly)
     known = names.readable()
     wanted = words.strip().casefold()
     if wanted in known:
-        yield (wanted,)
+        yield (wanted,), True
         return
+    near = nearly(words, course.assembly, (name for name in known if name in course.assembly.indications))
+    if near:
+        yield near, True
     tail = "_".join(wanted.split())
-    tails = tuple(name for name in known if name.rpartition(".")[2] == tail)
+    tails = tuple(name for name in known if name.rpartition(".")[2] == tail and name not in near)
     if tails:
-        yield tails
+        yield tails, not near
     hits = readable(course.assembly).find(words, _MOST_NAMES)
-    if len(hits) > 1 and hits[0].score >= _CLEAR * hits[1].score:
-        yield (hits[0].entry.name,)
+    if len(hits) > 1 and hits[0].score >= _CLEAR * hits[1].score and near:
         return
     best = hits[0].score if hits else 0.0
-    yield tuple(hit.entry.name for hit in hits if hit.score >= _NEAR * best)
+    yield tuple(hit.entry.name for hit in hits if hit.score >= _NEAR * best), False
 
 
 def _unit(course: Course, name: str) -> str:

@@ -19,10 +19,11 @@ _EMPTY: Final = frozenset(
 )  # fmt: skip
 # How people say that something is short, too much or gone; the sides of a state are those of the model.
 SIDE_WORDS: Final[Mapping[str, str]] = {
-    "down": "low weak less little small drops poor reduced half",
+    "down": "low weak less little small drops poor reduced half lacks punch",
     "up": "high much more large excessive",
     "over": "no none nothing dead zero absent missing gone without",
 }
+_DIRECTIONS: Final = frozenset({"up", "down", "out", "over"})
 _WORD = re.compile(r"[a-z0-9]+(?:\.[0-9]+)?")
 
 
@@ -36,6 +37,11 @@ def stems(text: str, empty: frozenset[str] = frozenset()) -> list[str]:
     """The telling words of a text, folded and without their endings, each once; not those of `empty`."""
     words = _WORD.findall(text.casefold().replace("\u2019", "'").replace("n't", " not"))
     return list(dict.fromkeys(stem(word) for word in words if word not in _EMPTY and word not in empty))
+
+
+def directions(text: str) -> frozenset[str]:
+    """The words of a text that turn its meaning and tell nothing else: what goes up does not go down."""
+    return _DIRECTIONS.intersection(_WORD.findall(text.casefold()))
 
 
 def stem(word: str) -> str:

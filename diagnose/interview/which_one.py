@@ -5,10 +5,10 @@ from __future__ import annotations
 from typing import TypeGuard
 
 from diagnose.interview import entries
-from diagnose.interview.dialogue import numbers_in
+from diagnose.interview.dialogue import is_yes, numbers_in
 from diagnose.interview.indexes import parts
 from diagnose.interview.meant import not_usable
-from diagnose.interview.named import Said, heard
+from diagnose.interview.named import Heard, Said, heard
 from diagnose.interview.session import Session
 from diagnose.interview.standing import leaders
 from diagnose.render.page import capital
@@ -20,11 +20,10 @@ def elsewhere(session: Session, line: str) -> bool:
     if told.refused is not None:
         session.dialogue.say(not_usable(told.refused))
         return True
-    found = told.said
-    if session.course.standing.stop_orders:
-        found = tuple(said for said in found if said.sure)  # what was done is no sign
-    if found:
-        said = choose(session, found)
+    if session.course.standing.stop_orders and not told.value:
+        return False  # what was done is no sign
+    if told.said:
+        said = choose(session, told)
         if said is not None:
             session.enter(said.observation)
         return True
@@ -42,19 +41,46 @@ def one(session: Session, line: str) -> Said | None:
             f"`{line}` names no reading or sign with a value. Like this: `plate current 95 mA`."
         )
         return None
-    return choose(session, told.said)
+    return choose(session, told)
 
 
-def choose(session: Session, found: tuple[Said, ...]) -> Said | None:
-    """Which of these was meant, asked unless it is sure; None where none was."""
-    if len(found) == 1 and found[0].sure:
-        return found[0]
-    titles = [
-        capital(entries.observation_text(session.course, said.observation, session.words)) for said in found
-    ]
-    session.dialogue.say("Which of these?" if len(found) > 1 else "Is this meant?")
-    picked = session.dialogue.pick("A number, or `none`.", titles, several=False)
-    return found[picked[0]] if is_number(picked, session) else None
+def choose(session: Session, told: Heard) -> Said | None:
+    """Which of these was meant, asked unless it is sure; None where none was.
+
+    Other words name something else of which the same is said, unless they say something of their own.
+    """
+    while True:
+        found = told.said
+        if len(found) == 1 and found[0].sure:
+            return found[0]
+        titles = [
+            capital(entries.observation_text(session.course, said.observation, session.words))
+            for said in found
+        ]
+        session.dialogue.say("Which of these?" if len(found) > 1 else "Is this meant?")
+        question = "A number, or `none`." if len(found) > 1 else "`y` (or 1), or `none`."
+        picked = session.dialogue.pick(question, titles, several=False)
+        if isinstance(picked, str) and is_yes(picked):
+            if len(found) == 1:
+                return found[0]
+            continue
+        if not isinstance(picked, str):
+            if not picked:
+                session.dialogue.say("Nothing is entered.")
+            return found[picked[0]] if picked else None
+        again = _of_other_words(session, picked, told.value)
+        if again is None:
+            session.take(picked)
+            return None
+        told = again
+
+
+def _of_other_words(session: Session, words: str, value: str) -> Heard | None:
+    """The same value said of what other words name; None where they are a word of the interview or tell a value."""
+    if not value or words.split()[0].casefold() in session.verbs or heard(words, session.course).value:
+        return None
+    again = heard(f"{words} = {value}", session.course)
+    return again if again.said else None
 
 
 def part_named(session: Session, words: str) -> str | None:
