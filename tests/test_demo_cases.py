@@ -163,3 +163,22 @@ def test_a_healthy_set_with_one_bad_reading_is_not_good(book: Book, assemblies: 
             found = diagnose(assembly, changed, advice=False, details=False)
             assert found.verdict.word != GOOD, spoiled
             assert found.parts[0].blame > 0, spoiled
+
+
+@pytest.mark.parametrize(
+    ("rig", "milliamperes", "watts"),
+    [("gannet_60", 600, 20), ("petrel_90", 1200, 30), ("kestrel_30", 600, 10)],
+)
+def test_readings_that_only_a_meter_explains(
+    rig: str, milliamperes: int, watts: int, assemblies: dict[str, Assembly]
+) -> None:
+    """Far too much plate current in a set with cool plates: with the meters true this cannot be, and is answered all the same."""
+    readings = (
+        Observation("final.plate_current", value=milliamperes, as_written=f"{milliamperes} mA"),
+        Observation("output_network.power", value=watts, as_written=f"{watts} W"),
+        Observation("final.red_plates", "no"),
+    )
+    found = diagnose(assemblies[rig], Case("t", rig, observations=readings))
+    assert not found.contradiction
+    assert found.advice is not None
+    assert sum(part.blame for part in found.parts) > 0.5

@@ -22,29 +22,47 @@ def standing_orders(assembly: Assembly, case: Case, findings: Findings) -> tuple
     """Stop orders in force: from a sign that is itself an order, or from observations and facts together.
 
     An order that recorded work answers no longer stands; a sign that is seen again after work on a part gives a
-    new one. A sign keeps its order even where it cannot be judged for the diagnosis: smoke is smoke.
+    new one. A sign keeps its order even where it cannot be judged for the diagnosis: smoke is smoke. It keeps it too
+    where something else is answered after it without work between: a word does not lift an order.
     """
     answered = {work.answers for work in case.work if work.answers}
     # by which work on a part each was last answered; what only switched off after it leaves the sign where it is
     last = {work.answers: (number, bool(work.parts)) for number, work in enumerate(case.work) if work.answers}
     repaired = {name: number for name, (number, on_a_part) in last.items() if on_a_part}
-    observed = {f.name: f for f in findings.all if f.state}
+    observed = _observed_last(findings)
     orders: list[StandingOrder] = []
-    for name, finding in observed.items():
+    for name, seen in observed.items():
         placed = assembly.indications[name]
-        again = name in repaired and (finding.observation.period or 0) > repaired[name]
-        if placed.indication.stop and finding.abnormal and (name not in answered or again):
+        period = findings.periods.period(seen[0].observation.period)
+        again = name in repaired and period > repaired[name]
+        abnormal = any(finding.abnormal for finding in seen)
+        if placed.indication.stop and abnormal and (name not in answered or again):
             orders.append(StandingOrder(name, placed.indication.stop.strip(), (name,)))
     for stop_id, stop in assembly.stop_orders.items():
         if stop_id in answered or not (stop.observed or stop.order.facts):
             continue
-        seen = all(
-            name in observed and observed[name].state == state for name, state in stop.observed.items()
+        met = all(
+            any(finding.state == state for finding in observed.get(name, ()))
+            for name, state in stop.observed.items()
         )
-        if seen and holds(stop.order.facts, case.history):
+        if met and holds(stop.order.facts, case.history):
             because = (*stop.observed, *(test.name for test in stop.order.facts))
             orders.append(StandingOrder(stop_id, stop.order.text.strip(), because))
     return tuple(orders)
+
+
+def _observed_last(findings: Findings) -> dict[str, list[Finding]]:
+    """All that was found of each indication in the last period in which something was."""
+    found: dict[str, list[Finding]] = {}
+    for finding in findings.all:
+        if finding.state:
+            time = findings.periods.period(finding.observation.period)
+            same = found.setdefault(finding.name, [])
+            if same and findings.periods.period(same[0].observation.period) < time:
+                same.clear()
+            if not same or findings.periods.period(same[0].observation.period) == time:
+                same.append(finding)
+    return found
 
 
 def not_found_yet(assembly: Assembly, case: Case, found: Mapping[str, Finding]) -> tuple[str, ...]:

@@ -199,12 +199,15 @@ class Course(Situation):
         """What is sooner a slip, and was answered only once, with the chance that it had."""
         found = dict(self.carried)
         if self.earlier is not None:
-            found.update(unlikely(self.assembly, self.earlier, self.standing))
-        standing = {finding.observation for finding in self.found.values()}
+            looked_at = {observation.name for observation in self.carried}
+            found.update(unlikely(self.assembly, self.earlier, self.standing, looked_at))
+        standing = {finding.observation: finding for finding in self.found.values()}
         return {
             o: chance
             for o, chance in found.items()
-            if o in standing and o.name not in self.case.cannot and times_told(self.case, o.name) == 1
+            if o in standing
+            and o.name not in self.case.cannot
+            and times_told(self.standing, standing[o]) == 1
         }
 
     @property
@@ -226,10 +229,15 @@ def resumed(book: Book, case: Case) -> Course:
     """
     course = begin(book, case)
     end = len(case.observations) - 1
+    standing = {
+        finding.observation: finding
+        for finding in course.found.values()
+        if course.is_now(finding.observation)
+    }
     told_once = [
         number
         for number, o in enumerate(case.observations)
-        if number and course.is_now(o) and times_told(case, o.name) == 1
+        if number and o in standing and times_told(course.standing, standing[o]) == 1
         if o.name in course.abnormal or (number == end and o.name in course.found)
     ]
     carried: dict[Observation, float] = {}

@@ -55,3 +55,20 @@ def test_a_sign_that_comes_back_after_a_repair_is_a_new_order() -> None:
     off = again.did("switched off", answers=SIGN)
     assert off.standing.stop_orders == ()
     assert off.under_order
+
+
+def test_a_word_does_not_lift_an_order() -> None:
+    """Smoke, and then "no smoke" without any work: only what was done, or taking the sign back, answers the order."""
+    seen = begin(book(), Case("set", "kestrel_30")).enter(Observation(SIGN, state="yes"))
+    denied = seen.enter(Observation(SIGN, state="no"))
+    assert [order.id for order in denied.standing.stop_orders] == [SIGN]
+    assert denied.strike(1).standing.stop_orders == ()
+    assert denied.did("switched off", answers=SIGN).standing.stop_orders == ()
+    # after work on a part it is another time: what is seen then counts alone
+    repaired = seen.did("new bypass", parts=("final.screen_bypass",), answers=SIGN)
+    assert repaired.enter(Observation(SIGN, state="no")).standing.stop_orders == ()
+    assert (
+        repaired.enter(Observation(SIGN, state="yes"))
+        .enter(Observation(SIGN, state="no"))
+        .standing.stop_orders
+    )

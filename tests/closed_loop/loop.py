@@ -11,7 +11,6 @@ from diagnose.advice.gates import setup_cost
 from diagnose.diagnosis import diagnose
 from diagnose.interview.course import NOTHING_MORE, STOPPED, UNSAFE, Course, begin
 from diagnose.interview.steps import Step
-from diagnose.interview.unlikely import times_told
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case, Observation
 from diagnose.model.knowledge import Remedy
@@ -164,7 +163,7 @@ class _Interview:
         period = len(self.course.case.work)
         found: list[Observation] = []
         for name in step.names:
-            take = times_told(self.course.case, name)
+            take = sum(o.name == name and self.course.is_now(o) for o in self.course.case.observations)
             answer = self.answering.answer(step.id, name, period, take)
             if answer is None:
                 account.not_measured += 1

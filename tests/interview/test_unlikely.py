@@ -164,6 +164,17 @@ def test_an_answer_that_was_changed_is_not_the_one_that_was_doubted(book: Book) 
     assert not after.amend(numbers[-1], replace(ODD, state="normal")).to_look_at
 
 
+def test_two_answers_that_differ_are_looked_at_a_third_time(book: Book) -> None:
+    """One of them is a slip; which, the next look says. After a second look that was asked for, it is settled."""
+    twice = course(book, *GOOD, replace(ODD, state="normal")).enter(ODD)
+    assert twice.to_look_at == {"regulator.voltage": 0.0}
+    assert not twice.enter(ODD).to_look_at
+    assert not twice.enter(replace(ODD, state="normal")).to_look_at
+    asked_for = course(book, *GOOD).enter(ODD)
+    assert asked_for.to_look_at
+    assert not asked_for.enter(replace(ODD, state="normal")).to_look_at
+
+
 def test_what_the_owner_tells_is_doubted_anyhow(book: Book) -> None:
     after = course(book, *GOOD).enter(replace(ODD, told_by="owner"))
     assert not after.to_look_at
