@@ -6,13 +6,15 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from diagnose.advice.gates import after, setup_cost
+from diagnose.advice.gates import after, is_live, setup_cost
 from diagnose.advice.judging import Judged
 from diagnose.advice.outlook import Outlook
 from diagnose.model.assembly import Assembly, PlacedCheck
 from diagnose.model.case import Case
 from diagnose.model.knowledge import Bench
 from diagnose.model.result import NextCheck, Outcome, RankedPart
+
+HANDS_IN = "Power off, plug out, discharged and proven dead before a hand goes in."
 
 
 def described(assembly: Assembly, case: Case, check: PlacedCheck) -> NextCheck:
@@ -49,13 +51,18 @@ def next_steps(
                 gain_bits=j.bits,
                 hazard=hazard.title if hazard else "",
                 separates=_separates(blamed, j.outlook),
-                cautions=(*cautions, *(hazard.cautions if hazard else ())),
+                cautions=(*cautions, *(hazard.cautions if hazard else ()), *_hands_in(bench, j.placed)),
                 outcomes=_outcomes(assembly, blamed, j.outlook),
                 swap_warning=_swap_warning(assembly, j.placed, blamed),
                 proves=bench.safety.get(check.proves, ""),
             )
         )
     return tuple(shown)
+
+
+def _hands_in(bench: Bench, check: PlacedCheck) -> tuple[str, ...]:
+    """What to mind where a part is put in and the set is then tried with power."""
+    return (HANDS_IN,) if check.check.swaps and is_live(bench, check) else ()
 
 
 def _titled(bench: Bench, id: str) -> str:

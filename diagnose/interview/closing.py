@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from diagnose.advice.next_steps import HANDS_IN
 from diagnose.advice.remedy import times_done
 from diagnose.interview.confirming import cause_title
 from diagnose.interview.course import NOTHING_MORE, PROVEN, REMEDY, UNSAFE, Closing, Course
@@ -57,7 +58,7 @@ def remedy(page: Page, course: Course, cause: RankedCause, closing: Closing) -> 
     if found.moves:
         page.say(f"It also moves: {'; '.join(found.moves)}.", indent=LABEL)
     page.say(
-        styled(("Power off, plug out, discharged and proven dead before a hand goes in.", "caution")),
+        styled((HANDS_IN, "caution")),
         first=styled(("Danger", "stop")),
         indent=LABEL,
     )
