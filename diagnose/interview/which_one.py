@@ -77,7 +77,11 @@ def choose(session: Session, told: Heard) -> Said | None:
 
 def _of_other_words(session: Session, words: str, value: str) -> Heard | None:
     """The same value said of what other words name; None where they are a word of the interview or tell a value."""
-    if not value or words.split()[0].casefold() in session.verbs or heard(words, session.course).value:
+    if (
+        not value
+        or words.split(maxsplit=1)[0].casefold() in session.verbs
+        or heard(words, session.course).value
+    ):
         return None
     again = heard(f"{words} = {value}", session.course)
     return again if again.said else None

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from diagnose.interview.confirming import cause_title, likeliest_cause
-from diagnose.interview.dialogue import numbers_in
+from diagnose.interview.dialogue import NONE, numbers_in
 from diagnose.interview.indexes import parts
-from diagnose.interview.named import LIKELY
+from diagnose.interview.named import LIKELY, heard
+from diagnose.interview.search import Entry
 from diagnose.interview.session import Session
 from diagnose.interview.standing import leaders
+from diagnose.interview.touched import touched
 from diagnose.interview.which_one import part_named
 from diagnose.render.page import listed
 
@@ -32,9 +34,10 @@ def did(session: Session, rest: str) -> None:
         cures = [part.causes[0].id for part in chosen if part.causes[0].remedy is not None]
     else:
         done_to, cures = [], []
+    later: list[str] = []
     answered = [o.id for o in orders if dialogue.yes(f"Does this answer the order: {o.text} [y/n]")]
     if given is None:
-        done_to = _parts(session, words, maybe_none=bool(answered))
+        done_to, later = _parts(session, words, maybe_none=bool(answered))
     session.hand.drop()
     first, *others = answered or [""]
     session.apply(lambda now: now.did(words, done_to, first, cures))
@@ -48,6 +51,8 @@ def did(session: Session, rest: str) -> None:
             dialogue.say(f"It also moves: {'; '.join(lead.remedy.moves)}.")
     if done_to or not answered:
         dialogue.say("What was read before it is kept as the state before; it is no longer the state of now.")
+    for line in later:
+        session.take(line)
 
 
 def confirm(session: Session, rest: str) -> None:
@@ -66,22 +71,48 @@ def confirm(session: Session, rest: str) -> None:
     session.dialogue.say(f"Confirmed: {title}. `strike` with its number in the `record` takes it back.")
 
 
-def _parts(session: Session, words: str, *, maybe_none: bool = False) -> list[str]:
-    """The parts that work was done to, by its words; none where it was none of the book's.
+def _parts(session: Session, words: str, *, maybe_none: bool = False) -> tuple[list[str], list[str]]:
+    """The parts that work was done to, by its words, none where it was none of the book's; and lines for afterwards.
 
-    What only answers an order is likely to have been done to no part: that is offered first then.
+    What only answers an order is likely to have been done to no part: that is offered first then. What is no answer
+    to this question is never lost: a reading waits for the answer, new work and the end of the interview leave it out.
     """
     none = ["no part: nothing was changed in the set"] if maybe_none else []
+    later: list[str] = []
+    offered = _offered(session, words)
     while True:
-        hits = parts(session.course.assembly).find(words)
-        if not hits or hits[0].score < LIKELY:
-            words = session.dialogue.ask("To which part was it done? (Enter: none that the book knows)")
-            if not words:
-                return []
-            continue
-        session.dialogue.say("To which part was it done?")
-        titles = [*none, *(hit.entry.title for hit in hits)]
-        picked = session.dialogue.pick("Numbers, `none`, or other words.", titles)
+        if offered:
+            session.dialogue.say("To which part was it done?")
+            titles = [*none, *(entry.title for entry in offered)]
+            picked = session.dialogue.pick("Numbers, `none`, or other words.", titles)
+        else:
+            line = session.dialogue.ask("To which part was it done? Say it in other words, or `none`.")
+            picked = () if not line or line.casefold().rstrip(".") in NONE else line
         if not isinstance(picked, str):
-            return [hits[n - len(none)].entry.name for n in picked if n >= len(none)]
-        words = picked
+            return [offered[n - len(none)].name for n in picked if n >= len(none)], later
+        verb = picked.split(maxsplit=1)[0].casefold()
+        if verb in ("did", "finish"):
+            return [], [*later, picked]
+        if verb in session.verbs or _is_reading(session, picked):
+            later.append(picked)
+            session.dialogue.say(
+                f"`{picked}` is no answer to this question; it is taken after it. Answer with numbers, or `none`."
+            )
+            continue
+        offered = _offered(session, picked)
+
+
+def _offered(session: Session, words: str) -> tuple[Entry, ...]:
+    """What the words are likely to mean; else all that has some of them."""
+    hits = parts(session.course.assembly).find(words)
+    if hits and hits[0].score >= LIKELY:
+        return tuple(hit.entry for hit in hits)
+    return touched(words, session.course.assembly)
+
+
+def _is_reading(session: Session, line: str) -> bool:
+    """Whether a line is plainly a reading or sign, and no words for a part."""
+    told = heard(line, session.course)
+    if "=" in line:
+        return bool(told.said) or told.refused is not None
+    return bool(told.value) and all(said.sure for said in told.said)
