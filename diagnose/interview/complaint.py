@@ -6,6 +6,7 @@ from diagnose.interview.course import Course
 from diagnose.interview.dialogue import NONE, Dialogue
 from diagnose.interview.indexes import signs
 from diagnose.interview.questions import Apply, ask
+from diagnose.interview.remarks import nothing_wrong
 from diagnose.interview.rig_choice import complaint_in
 from diagnose.interview.search import Hit
 from diagnose.model.case import Observation
@@ -34,6 +35,9 @@ def noted(dialogue: Dialogue, course: Course, apply: Apply, words: str, *, told:
     while True:
         hits = signs(course.assembly).find(words)
         if not hits:
+            if nothing_wrong(words):
+                dialogue.say("Then nothing of it is a sign. Say so where one turns up: `note`.")
+                return course
             dialogue.say(
                 "Nothing in this rig's signs goes by these words. They are not lost, but count for nothing."
             )

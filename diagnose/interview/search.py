@@ -7,12 +7,12 @@ entries have it. What is found is only offered: the person says which of it was 
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Final
 
+from diagnose.interview.remarks import INCIDENTAL, NEGATORS, Remark, remarks
 from diagnose.interview.stems import slips, stems
 
 SHOWN: Final = 6
@@ -28,8 +28,6 @@ _ASIDE: Final = 0.3  # what a word counts that says when or where, such as a mod
 _OTHER_SIDE: Final = 0.6  # left of the weight of a state if the words name another side
 _OTHER_STAGE: Final = 0.75  # the same where the words name a stage and the entry is of another
 _PROOF: Final = 0.06  # added to what the rig is proven by: people complain of that first
-
-_REMARKS = re.compile(r"[,;:]|\.\s|\b(?:and|but|also|then)\b", re.IGNORECASE)
 
 
 @dataclass(frozen=True)
@@ -55,6 +53,21 @@ class Entry:
             for phrase in phrases:
                 found.update(dict.fromkeys(phrase, weight))
         return found
+
+    def denied(self, stems: frozenset[str]) -> bool:
+        """Whether this is said not to be there; a sign that is itself something missing never is."""
+        return bool(self.weights.keys() & stems) and not self._own & NEGATORS
+
+    def means(self, said: frozenset[str], telling: frozenset[str]) -> bool:
+        """Whether words that tell little by themselves still mean this: a whole title, or what the rig is proven by."""
+        whole = (phrase for phrase in (*self.titles, *self.terms) if len(phrase) > 1)
+        proof = self.proof and not telling and any(said.intersection(phrase) for phrase in self.terms)
+        return proof or any(said.issuperset(phrase) for phrase in whole)
+
+    @cached_property
+    def _own(self) -> frozenset[str]:
+        """The stems of the titles and the trade's words."""
+        return frozenset(stem for phrase in (*self.titles, *self.terms) for stem in phrase)
 
     def bonus(self, said: frozenset[str]) -> float:
         """What is added because a whole title or term was said, or because this is what a rig is proven by."""
@@ -89,6 +102,16 @@ class Index:
         return frozenset().union(*(entry.stage for entry in self.entries)) if self.entries else frozenset()
 
     @cached_property
+    def idioms(self) -> frozenset[frozenset[str]]:
+        """The trade's words with a `no` that says nothing of how much: `no punch` is not no power."""
+        return frozenset(
+            frozenset(phrase)
+            for entry in self.entries
+            for phrase in entry.terms
+            if len(phrase) > 1 and NEGATORS & set(phrase)
+        )
+
+    @cached_property
     def having(self) -> Mapping[str, tuple[int, ...]]:
         """The numbers of the entries that have each stem."""
         found: dict[str, list[int]] = {}
@@ -102,9 +125,9 @@ class Index:
 
         First the best of each remark, by what it has of the others where that decides; then the rest by rank.
         """
-        remarks = [hits for remark in _REMARKS.split(words) if (hits := self._fitting(remark))]
+        found = [hits for remark in remarks(words) if (hits := self._fitting(remark))]
         together: dict[Entry, float] = {}
-        for hits in remarks:
+        for hits in found:
             for hit in hits:
                 best, rest = (
                     max(hit.score, together.get(hit.entry, 0.0)),
@@ -117,14 +140,18 @@ class Index:
                 (hit.entry for hit in hits if hit.score >= _AS_GOOD * hits[0].score),
                 key=lambda entry: together[entry],
             )
-            for hits in remarks
+            for hits in found
         )
         return tuple(Hit(entry, together[entry]) for entry in dict.fromkeys((*firsts, *ranked)))[:most]
 
-    def _fitting(self, words: str) -> tuple[Hit, ...]:
+    def _fitting(self, remark: Remark) -> tuple[Hit, ...]:
         """The entries that fit one remark, the best first."""
-        wanted = [stem for stem in stems(words, self.empty) if not stem.isdigit()]
+        wanted = [stem for stem in stems(remark.words, self.empty) if not stem.isdigit()]
+        idioms = [phrase for phrase in self.idioms if phrase <= set(wanted)]
+        wanted = [stem for stem in wanted if not (stem in NEGATORS and any(stem in i for i in idioms))]
         said = frozenset(wanted)
+        telling = said - INCIDENTAL
+        told: set[int] = set()  # the entries that fit by more than words of any talk
         named = said & self.stages
         scores = [0.0] * len(self.entries)
         whole = 0.0
@@ -138,14 +165,19 @@ class Index:
             rare = math.log(1 + len(self.entries) / (1 + len(touched)))
             rare *= _ASIDE if stem in self.aside else 1.0
             whole += rare if touched else _NOT_HERE * rare
+            told.update(touched if stem in telling else ())
             for number, gain in touched.items():
                 scores[number] += rare * gain
         if not whole:
             return ()
         hits = []
         for number, score in enumerate(scores):
-            if score > 0:
-                entry = self.entries[number]
+            entry = self.entries[number]
+            if (
+                score > 0
+                and not entry.denied(remark.denied)
+                and (number in told or entry.means(said, telling))
+            ):
                 share = score / whole * (_OTHER_SIDE if said & entry.other_sides else 1.0)
                 share *= _OTHER_STAGE if named and not named & entry.weights.keys() else 1.0
                 hits.append(Hit(entry, share + entry.bonus(said)))
@@ -164,7 +196,7 @@ class Index:
                 continue
             if known.startswith(stem) or (len(known) >= 5 and stem.startswith(known)):
                 found[known] = _BEGINS
-            elif not found and slips(stem, known) <= (1 if len(stem) < 8 else 2):
+            elif not found and len(stem) > 4 and slips(stem, known) <= (1 if len(stem) < 8 else 2):
                 found[known] = _SLIP
         return found
 

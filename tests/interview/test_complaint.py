@@ -37,3 +37,11 @@ def test_they_are_not_offered_where_something_is_known_already() -> None:
     ):
         _, shown = held(now, [])
         assert "The case says" not in shown
+
+
+def test_that_nothing_is_wrong_is_said_to_be_no_sign() -> None:
+    """No list of signs is offered, and the interview goes on."""
+    session, shown = held(course(about="nothing wrong with it, routine check"), [])
+    assert "Then nothing of it is a sign." in shown
+    assert "Is it one of these?" not in shown
+    assert session.course.case.observations == ()

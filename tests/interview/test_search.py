@@ -7,6 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from diagnose.interview.indexes import parts, readable, signs
+from diagnose.interview.remarks import nothing_wrong
 from diagnose.interview.search import SHOWN
 from diagnose.interview.stems import slips, stem
 from tests.interview.bench import assembly
@@ -28,12 +29,75 @@ from tests.interview.bench import assembly
         ("keyed all the time", "keying.keyed", "stuck"),
         ("frequency jumps", "vfo.jumps", "yes"),
         ("smoke", "connections.smoke", "yes"),
+        ("dead", "output_network.power", "absent"),
+        ("weak", "output_network.power", "low"),
+        ("modulators run hot since I put new caps in", "modulator.red_plates", "yes"),
+        ("works on 80 but not on 10", "output_network.power_over_bands", "one_band"),
+        ("no smoke, but weak output", "output_network.power", "low"),
+        ("nothing wrong with the audio, fuse blows", "mains.fuse_blows", "yes"),
+        ("does not key", "keying.keyed", "absent"),
+        ("no spot signal", "spotting.spot_absent", "yes"),
     ],
 )
 def test_complaints_find_their_signs(words: str, name: str, state: str) -> None:
     """The sign meant is among those offered."""
     found = [(hit.entry.name, hit.entry.state) for hit in signs(assembly()).find(words)]
     assert (name, state) in found
+
+
+@pytest.mark.parametrize("words", ["no punch", "no punch, weak signal", "weak signal", "lacks punch"])
+def test_no_punch_is_low_power(words: str) -> None:
+    """The `no` of a trade term says nothing of how much, and a word of how much alone means no other sign."""
+    first = signs(assembly()).find(words)[0].entry
+    assert (first.name, first.state) == ("output_network.power", "low")
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "nothing wrong",
+        "nothing wrong with it, routine check",
+        "Nothing's wrong.",
+        "there isn't anything wrong",
+        "nothing",
+        "no problems; yearly inspection",
+        "works fine",
+        "everything is ok",
+        "works well on cw",
+    ],
+)
+def test_that_nothing_is_wrong_is_no_sign(words: str) -> None:
+    """No entry is offered, and it is known why."""
+    assert signs(assembly()).find(words) == ()
+    assert nothing_wrong(words)
+
+
+@pytest.mark.parametrize(
+    "words", ["no output", "nothing wrong, but it hums", "does not work on 10", "dead", ""]
+)
+def test_what_is_wrong_is_not_taken_for_well(words: str) -> None:
+    """A fault that is told by a `no`, or beside what is well."""
+    assert not nothing_wrong(words)
+
+
+@pytest.mark.parametrize(
+    ("words", "denied"),
+    [
+        ("no smoke", {"connections.smoke"}),
+        ("no smoke or smell", {"connections.smoke", "connections.smell_of_burning"}),
+        ("it doesn't chirp", {"vfo.chirp"}),
+        ("weak output without any hum", {"final.hum_on_carrier"}),
+    ],
+)
+def test_a_sign_that_is_said_not_to_be_there_is_not_offered(words: str, denied: set[str]) -> None:
+    """Nor one that has the word in passing."""
+    assert not denied & {hit.entry.name for hit in signs(assembly()).find(words)}
+
+
+@pytest.mark.parametrize("words", ["barn find", "found in a barn", "never used", "works again now"])
+def test_words_of_any_talk_find_nothing(words: str) -> None:
+    """A single word that stands in a title by chance is no match."""
+    assert signs(assembly()).find(words) == ()
 
 
 def test_two_complaints_in_one_breath() -> None:
