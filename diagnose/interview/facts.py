@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
 from typing import Final, TypeVar
 
@@ -19,6 +20,7 @@ from diagnose.problems import NOWHERE
 T = TypeVar("T")
 Usable = tuple[T | None, str]  # the value, or why there is none
 
+_METRES: Final = re.compile(r"\A(\d+)-?m(?:et(?:er|re)s?|trs?)?(?:band)?\Z")
 _YES_NO: Final = {"y": "yes", "n": "no", "yep": "yes", "yeah": "yes", "nope": "no"}
 
 
@@ -45,7 +47,7 @@ def fact_of(line: str, fact: Fact, facts: Mapping[str, Fact]) -> Usable[object]:
 
 def one_of(line: str, words: tuple[str, ...]) -> Usable[str]:
     """One of a few words, by its beginning or its number."""
-    wanted = line.casefold().replace(" ", "")
+    wanted = _METRES.sub(r"\1m", line.casefold().replace(" ", ""))
     if wanted.isdecimal() and 1 <= int(wanted) <= len(words) and wanted not in words:
         return words[int(wanted) - 1], ""
     fitting = [w for w in words if w == wanted] or [w for w in words if w.startswith(wanted)]

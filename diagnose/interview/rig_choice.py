@@ -5,16 +5,18 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Final
 
+from diagnose.interview.alike import fitting_words
 from diagnose.interview.dialogue import NONE, UNSURE, Dialogue
 from diagnose.model.conditions import features_of
-from diagnose.model.knowledge import Book, Rig
+from diagnose.model.knowledge import Book, Rig, Stage, StageKind
 from diagnose.render.page import capital, listed
 
 _QUESTIONS: Final = 5
 _OTHER: Final = "other"
+_MISSING: Final = "there is none"
 _TAKEN_AS: Final = "another set, taken as "
 
 
@@ -25,8 +27,14 @@ class Question:
     stage: str  # kind of stage, "" for the rig itself
     ask: str
     answers: Mapping[str, frozenset[str]]
-    weight: tuple[int, int] = (0, 0)  # whether all rigs have the stage, and how much the book knows of it
+    weight: tuple[int, int] = (0, 0)  # how much the book knows of the stage, and whether all rigs have it
     tubes: bool = False
+    with_tubes: Mapping[str, str] = field(default_factory=dict)  # what tubes the stage has where it is so
+
+    def shown(self, answer: str) -> str:
+        """An answer as it is listed: with the tubes that go with it."""
+        tubes = self.with_tubes.get(answer, "")
+        return f"{answer} ({tubes})" if tubes and not self.tubes else answer
 
     def worth(self, chances: Mapping[str, float]) -> float:
         """Bits that the answer is expected to tell of which rig it is like."""
@@ -70,29 +78,29 @@ def named(words: str, rigs: list[Rig]) -> list[Rig]:
 
 
 def nearest_rig(dialogue: Dialogue, book: Book) -> tuple[Rig, str]:
-    """The rig of the book that fits most answers, asking first what tells most."""
+    """The rig of the book that fits most answers, asking of the stages that the book knows most of."""
     chances = dict.fromkeys(book.rigs, 1.0)
     left = list(questions(book))
     said: list[str] = []
     dialogue.say(
         "Then the nearest of the known kinds is taken. A few questions; Enter where you do not know."
     )
+    even = dict(chances)
     for _ in range(_QUESTIONS):
-        open_ones = [question for question in left if question.worth(chances) > 0]
-        if not open_ones or max(chances.values()) > 0.99 * sum(chances.values()):
+        if not left:
             break
-        best = max(open_ones, key=lambda question: (round(question.worth(chances), 6), question.weight))
+        best = max(left, key=lambda question: (question.weight, round(question.worth(even), 6)))
         left = [q for q in left if q.stage != best.stage or not best.stage]  # one for each kind of stage
         left = [
             q for q in left if q is not best and not (q.tubes and best.tubes)
         ]  # then what is built round them
-        answers = list(best.answers)
-        answer = _answered(dialogue, best.ask, answers)
-        if not answer:
+        fitting = _answered(dialogue, best)
+        if not fitting:
             continue
-        said.append(f"{best.ask.rstrip('?:.')}: {answer}")
+        said.append(f"{best.ask.rstrip('?:.')}: {' or '.join(fitting)}")
+        like = frozenset().union(*(best.answers[answer] for answer in fitting))
         for rig in chances:
-            chances[rig] *= 1.0 if rig in best.answers[answer] else 0.1
+            chances[rig] *= 1.0 if rig in like else 0.1
     nearest = max(book.rigs.values(), key=lambda rig: chances[rig.id])
     dialogue.say(
         f"Nearest is the {nearest.title}. Its chart is used: where your set is made for other figures, "
@@ -102,20 +110,25 @@ def nearest_rig(dialogue: Dialogue, book: Book) -> tuple[Rig, str]:
     return nearest, note
 
 
-def _answered(dialogue: Dialogue, ask: str, answers: list[str]) -> str:
-    """One of the answers, by its number or words; "" where it is none of them, or not known."""
+def _answered(dialogue: Dialogue, question: Question) -> tuple[str, ...]:
+    """The answers that a number or words may mean; none where it is none of them, or not known."""
+    answers = list(question.answers)
     while True:
-        dialogue.say(ask)
-        picked = dialogue.pick("A number, or `none` of these.", answers, several=False)
+        dialogue.say(question.ask)
+        picked = dialogue.pick(
+            "A number or words; Enter: not known, or none of these.",
+            [question.shown(answer) for answer in answers],
+            several=False,
+        )
         if not isinstance(picked, str):
-            return answers[picked[0]] if picked else ""
-        word = picked.casefold()
-        if word in UNSURE:
-            return ""
-        fitting = [a for a in answers if a.casefold() == word] or [a for a in answers if word in a.casefold()]
-        if len(fitting) == 1:
-            return fitting[0]
-        dialogue.say(f"`{picked}` is {'more than one' if fitting else 'none'} of these.")
+            return tuple(answers[number] for number in picked)
+        if picked.casefold().rstrip(".") in UNSURE:
+            return ()
+        words = {answer: question.shown(answer) for answer in answers}
+        fitting = fitting_words(picked, words, question.ask, none=_MISSING)
+        if fitting:
+            return fitting
+        dialogue.say(f"`{picked}` is none of these.")
 
 
 def complaint_in(about: str) -> str:
@@ -134,38 +147,73 @@ def questions(book: Book) -> Iterator[Question]:
     )
     for kind in book.kinds.values():
         having = {rig.id: [s for s in rig.stages.values() if s.kind == kind.id] for rig in rigs}
-        with_one = {id: stages[0] for id, stages in having.items() if stages}
-        missing = {id: "there is none" for id, stages in having.items() if not stages}
-        weight = (0 if missing else 1, len(kind.parts))
-        if missing:
-            present = dict.fromkeys(with_one, "there is one")
-            yield from _told_apart(kind.id, f"{capital(kind.title)}:", {**present, **missing}, weight)
-        if any(len(stages) > 1 for stages in having.values()):
-            continue
-        tubes = {id: _tubes(stage.tubes) for id, stage in with_one.items() if stage.tubes}
-        if len(tubes) == len(with_one):
-            yield from _told_apart(
-                kind.id, f"{capital(kind.title)}, tubes:", {**tubes, **missing}, weight, tubes=True
-            )
-        for feature in kind.features:
-            values = {
-                id: str(features_of(book.rigs[id], stage).get(feature, "")).replace("_", " ")
-                for id, stage in with_one.items()
-            }
-            yield from _told_apart(
-                kind.id, f"{capital(kind.title)}, {feature.replace('_', ' ')}:", {**values, **missing}, weight
-            )
+        for told, stages in _by_role(kind, having):
+            yield from _of_kind(book, kind, f"{capital(kind.title)}{told}", stages)
+
+
+def _by_role(
+    kind: StageKind, having: Mapping[str, list[Stage]]
+) -> Iterator[tuple[str, Mapping[str, Stage | None]]]:
+    """The stages of a kind, one of each rig; where a rig has several, by the feature that tells those apart."""
+    if all(len(stages) <= 1 for stages in having.values()):
+        yield "", {id: stages[0] if stages else None for id, stages in having.items()}
+        return
+    for feature, values in kind.features.items():
+        roles = {id: [str(s.features.get(feature, "")) for s in stages] for id, stages in having.items()}
+        if all(len(set(of_rig)) == len(of_rig) for of_rig in roles.values()):
+            for value in values:
+                stages = {
+                    id: next((s for s in having[id] if str(s.features.get(feature, "")) == value), None)
+                    for id in having
+                }
+                yield f", {value.replace('_', ' ')}", stages
+            return
+
+
+def _of_kind(
+    book: Book, kind: StageKind, title: str, stages: Mapping[str, Stage | None]
+) -> Iterator[Question]:
+    """The questions about one stage of each rig."""
+    with_one = {id: stage for id, stage in stages.items() if stage is not None}
+    missing = {id: _MISSING for id, stage in stages.items() if stage is None}
+    weight = (len(kind.parts), 0 if missing else 1)
+    tubes = {id: _tubes(stage.tubes) for id, stage in with_one.items() if stage.tubes}
+    if missing:
+        present = dict.fromkeys(with_one, "there is one")
+        yield from _told_apart(kind.id, f"{title}:", {**present, **missing}, weight)
+    if len(tubes) == len(with_one):
+        yield from _told_apart(kind.id, f"{title}, tubes:", {**tubes, **missing}, weight, tubes=True)
+    for feature in kind.features:
+        values = {
+            id: str(features_of(book.rigs[id], stage).get(feature, "")).replace("_", " ")
+            for id, stage in with_one.items()
+        }
+        yield from _told_apart(
+            kind.id, f"{title}, {feature.replace('_', ' ')}:", {**values, **missing}, weight, tubes_of=tubes
+        )
 
 
 def _told_apart(
-    stage: str, ask: str, values: Mapping[str, str], weight: tuple[int, int] = (0, 0), *, tubes: bool = False
+    stage: str,
+    ask: str,
+    values: Mapping[str, str],
+    weight: tuple[int, int] = (0, 0),
+    *,
+    tubes: bool = False,
+    tubes_of: Mapping[str, str] | None = None,
 ) -> Iterator[Question]:
-    answers: dict[str, set[str]] = {}
+    answers: dict[str, list[str]] = {}
     for rig, value in values.items():
         if value:
-            answers.setdefault(value, set()).add(rig)
+            answers.setdefault(value, []).append(rig)
     if len(answers) > 1:
-        yield Question(stage, ask, {value: frozenset(rigs) for value, rigs in answers.items()}, weight, tubes)
+        known = tubes_of or {}
+        with_tubes = {
+            value: " or ".join(dict.fromkeys(known[rig] for rig in rigs if rig in known))
+            for value, rigs in answers.items()
+        }
+        sets = {value: frozenset(rigs) for value, rigs in answers.items()}
+        yield Question(stage, ask, sets, weight, tubes, with_tubes)
 
 
 def _tubes(tubes: tuple[str, ...]) -> str:

@@ -7,8 +7,10 @@ from collections.abc import Callable
 
 import pytest
 
+from diagnose.interview.alike import fitting_words
 from diagnose.interview.course import Course
 from diagnose.interview.dialogue import Ended
+from diagnose.interview.facts import one_of
 from diagnose.interview.intake import intake
 from diagnose.interview.questions import Change
 from diagnose.interview.rig_choice import Question, choose_rig, nearest_rig, questions
@@ -179,3 +181,58 @@ def test_a_kind_of_set_may_be_answered_by_a_word_of_the_choice() -> None:
     spoken, stream = dialogue([""] * 5)
     nearest_rig(spoken, book())
     assert stream.getvalue().count(", tubes:") == 1
+
+
+def test_a_kind_is_told_by_its_tubes_its_supply_its_keying_and_its_modulator() -> None:
+    """All four are asked whatever the first answers were."""
+    for lines in (["", "", "", "", ""], ["two 6146 in parallel", "don't know", "", "", ""]):
+        spoken, stream = dialogue(lines)
+        nearest_rig(spoken, book())
+        shown = stream.getvalue()
+        for asked in (
+            "Final amplifier, tubes:",
+            "high voltage, rectifier:",
+            "Keying circuit, method:",
+            "Modulator, ",
+        ):
+            assert asked in shown
+
+
+@pytest.mark.parametrize(
+    ("asked", "words", "rigs"),
+    [
+        ("Final amplifier, tubes:", "two 6146 in parallel", {"petrel_90"}),
+        ("Final amplifier, tubes:", "6146s", {"petrel_90"}),
+        ("Final amplifier, tubes:", "pair of 6146", {"petrel_90"}),
+        ("Final amplifier, tubes:", "a single 6146", {"gannet_60"}),
+        ("Final amplifier, tubes:", "an 807", {"kestrel_30"}),
+        ("Final amplifier, tubes:", "811s push-pull", {"skua_150"}),
+        ("Rectified plate supply, high voltage, rectifier:", "silicon diodes", {"petrel_90"}),
+        ("Rectified plate supply, high voltage, rectifier:", "5R4GY", {"gannet_60", "kestrel_30"}),
+        (
+            "Rectified plate supply, high voltage, rectifier:",
+            "a tube",
+            {"gannet_60", "kestrel_30", "skua_150"},
+        ),
+        ("Keying circuit, method:", "grid-block keying", {"petrel_90"}),
+        ("Keying circuit, method:", "key in the cathode", {"kestrel_30", "skua_150"}),
+        ("Modulator, class:", "plate modulated", {"gannet_60", "petrel_90", "skua_150"}),
+        ("Modulator, class:", "yes", {"gannet_60", "petrel_90", "skua_150"}),
+        ("Modulator, class:", "no modulator", {"kestrel_30"}),
+        ("Modulator, class:", "class B", {"skua_150"}),
+        ("Modulator, class:", "two 807", {"petrel_90"}),
+        ("Final amplifier, tubes:", "two of something", set()),
+    ],
+)
+def test_a_feature_may_be_told_in_other_words(asked: str, words: str, rigs: set[str]) -> None:
+    """Counts in words, plurals, and words about it; what fits several fits all of them."""
+    question = next(q for q in questions(book()) if q.ask == asked)
+    listed = {answer: question.shown(answer) for answer in question.answers}
+    fitting = fitting_words(words, listed, question.ask, none="there is none")
+    assert {rig for answer in fitting for rig in question.answers[answer]} == rigs
+
+
+@pytest.mark.parametrize("line", ["40 meters", "40 metres", "40 m", "40M", "40-meter", "40 mtrs", "40"])
+def test_a_band_by_its_wavelength_in_words(line: str) -> None:
+    """With the unit written out, or none."""
+    assert one_of(line, ("80m", "40m", "20m"))[0] == "40m"
