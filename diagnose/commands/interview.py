@@ -11,6 +11,7 @@ from pathlib import Path
 from diagnose.commands import status
 from diagnose.commands.opening import nearest, open_book, open_case
 from diagnose.commands.output import Output
+from diagnose.interview.changes import switched_off
 from diagnose.interview.closing import summary
 from diagnose.interview.course import begin, resumed
 from diagnose.interview.dialogue import Dialogue, Ended
@@ -43,24 +44,27 @@ def command(options: argparse.Namespace, output: Output) -> int:
     try:
         with Keeper.open(path, book, fresh=fresh) as keeper:
             case = keeper.case or case  # as it stands now that nobody else writes it
+            was = case.bench
+            case = switched_off(case, book.bench)  # nobody knows what was done to the set meanwhile
             course = begin(book, case) if fresh else resumed(book, case)
             session = Session(dialogue, course, Keeping(dialogue, keeper), VERBS, elsewhere)
-            return _held(session, path, fresh=fresh)
+            return _held(session, path, fresh=fresh, off=case.bench != was)
     except Locked as locked:
         raise Unusable(str(locked)) from None
 
 
-def _held(session: Session, path: Path, *, fresh: bool) -> int:
-    """Runs a session to its end, with a summary and where to go on."""
+def _held(session: Session, path: Path, *, fresh: bool, off: bool) -> int:
+    """Runs a session to its end, with a summary and where to go on; `off`: power was left on in the run before."""
     dialogue = session.dialogue
     try:
         if fresh:
             session.keep()
         begun = session.course.case
-        if not fresh and is_changed(session.course) and not session.course.standing.stop_orders:
+        stopped = bool(begun.observations and session.course.standing.stop_orders)
+        if not fresh and (off or is_changed(session.course)) and not stopped:
             dialogue.gap()
-            left = stands(session.course)
-            dialogue.say(f"The bench is taken to stand as it was left: {left}. `bench` puts that right.")
+            left, why = stands(session.course), "with power off" if off else "as it was left"
+            dialogue.say(f"The bench is taken to stand {why}: {left}. `bench` puts that right.")
         session.run(fresh=fresh or not (begun.bench or begun.work or begun.cannot))
     except (Ended, KeyboardInterrupt):
         dialogue.gap()

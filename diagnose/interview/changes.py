@@ -75,11 +75,16 @@ def worked_on(case: Case, new: Work, bench: Bench) -> Case:
         else o
         for o in case.observations
     )
+    return switched_off(replace(case, observations=observations, work=(*case.work, new)), bench)
+
+
+def switched_off(case: Case, bench: Bench) -> Case:
+    """With every live set-up left: its group is in its first state."""
     left = {
         group: bench.setups[group].first if bench.setups[group].states[state].live else state
         for group, state in case.bench.items()
     }
-    return replace(case, observations=observations, work=(*case.work, new), bench=left)
+    return replace(case, bench=left)
 
 
 def left_out(case: Case, name: str) -> Case:

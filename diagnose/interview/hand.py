@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from diagnose.interview.answers import understood
-from diagnose.interview.course import Course
+from diagnose.interview.course import PROVEN, Course
 from diagnose.interview.meant import CANNOT, READ, UNCLEAR, Meant
 from diagnose.interview.spoken import folded
-from diagnose.interview.steps import AGAIN, CHOSEN, Step
+from diagnose.interview.steps import AGAIN, CHOSEN, Step, set_up_again
 
 
 @dataclass
@@ -62,6 +62,10 @@ class Hand:
         """
         if course.standing.stop_orders or (self.step is not None and not self._goes_on(self.step, course)):
             self.drop()
+        if course.closing is not None and course.closing.kind == PROVEN:
+            self.put_by = None
+            if self.step is not None and self.step.purpose not in (AGAIN, CHOSEN):
+                self.drop()  # the set is good: what else the check asks for tells nothing
         proposal = course.proposal
         if proposal is not None and proposal.purpose == AGAIN and proposal.names[0] not in self.interrupted:
             self.interrupted.add(proposal.names[0])
@@ -74,6 +78,8 @@ class Hand:
                 self.drop()
         if self.step is None and proposal is not None:
             self.take(proposal)
+        if self.step is not None:
+            self.step = set_up_again(course, self.step)
 
     def _goes_on(self, step: Step, course: Course) -> bool:
         """Whether something of a check is still open; the next question of it is chosen."""

@@ -15,8 +15,9 @@ from diagnose.interview.course import Course
 from diagnose.interview.dangers import cautions, seen_under_order
 from diagnose.interview.good import expected
 from diagnose.interview.reasons import reason_of
+from diagnose.interview.same_named import check_title
 from diagnose.interview.standing import FEWEST, LABEL, MOST, standing
-from diagnose.interview.steps import Step
+from diagnose.interview.steps import Step, is_set_up
 from diagnose.render.first import time_needed
 from diagnose.render.page import Page, capital, sentence, styled
 from diagnose.render.words import Words
@@ -95,20 +96,32 @@ def _step(page: Page, shown: Turn, step: Step) -> None:
         page.say(
             styled(("same check, next question", "quiet")), first=styled(("Next", "label")), indent=LABEL
         )
+        if not is_set_up(course, step):  # something entered meanwhile was found with another set-up
+            _set_up(page, step)
+            _cautions(page, shown, step)
         _good(page, shown)
         return
-    title = styled((capital(check.title), "suspect"), f": {time_needed(check)}, {check.instrument}.")
+    title = styled(
+        (capital(check_title(course.assembly, step.id, check.title)), "suspect"),
+        f": {time_needed(check)}, {check.instrument}.",
+    )
     page.say(title, first=styled(("Next", "label")), indent=LABEL)
     reason = reason_of(course, step, shown.words)
     if reason:
         page.say(reason, first=styled(("Why", "label")), indent=LABEL)
-    if check.setup_changes:
-        page.say(sentence("; ".join(check.setup_changes)), first=styled(("Set up", "label")), indent=LABEL)
+    _set_up(page, step)
     _cautions(page, shown, step)
     if check.how:
         page.say(_procedure(check.how, shown.sentences), first=styled(("Do", "label")), indent=LABEL)
     _good(page, shown)
     _waiting(page, shown)
+
+
+def _set_up(page: Page, step: Step) -> None:
+    """What has to be changed on the bench first."""
+    changes = step.advised.setup_changes
+    if changes:
+        page.say(sentence("; ".join(changes)), first=styled(("Set up", "label")), indent=LABEL)
 
 
 def _procedure(how: str, most: int) -> str:

@@ -55,6 +55,25 @@ def chosen_step(now: Situation, check: str) -> Step:
     return step if step.names else replace(step, names=placed.reveals)
 
 
+def set_up_again(now: Situation, step: Step) -> Step:
+    """A step from the bench as it is now, which something entered meanwhile may have changed; itself if nothing has."""
+    needed = described(now.assembly, now.case, step.placed)
+    if not needed.setup_changes:
+        return step
+    advised = replace(
+        step.advised,
+        setup_minutes=needed.setup_minutes,
+        setup_changes=needed.setup_changes,
+        cautions=needed.cautions,
+    )
+    return replace(step, advised=advised)
+
+
+def is_set_up(now: Situation, step: Step) -> bool:
+    """Whether the bench stands as a step wants it."""
+    return not setup_cost(now.assembly.book.bench, now.case.bench, step.placed.check.setup)[1]
+
+
 def looking_again(now: Situation, names: Iterable[str], checks: Sequence[PlacedCheck]) -> Iterator[Step]:
     """Of these checks those that show what is to be looked at again, each what is done soonest from the bench as it is."""
     for name in names:

@@ -96,3 +96,28 @@ def test_no_part_is_offered_first_for_what_answers_an_order() -> None:
     assert session.course.case.work[0].parts == ()
     session, _ = held(now, ["did switched off", "y", "2"])
     assert len(session.course.case.work[0].parts) == 1
+
+
+def test_a_check_in_hand_is_set_up_again_after_an_entry_that_changed_the_bench() -> None:
+    """Its next question comes with the set-up and the cautions that are needed again."""
+    now = weak()
+    name, other = only_one(now, power="off")
+    check = next(
+        c
+        for c in now.assembly.checks.values()
+        if c.check.setup.get("power") == "hv"
+        and len(now.still_open(c)) > 1
+        and name not in c.reveals
+        and now.assembly.indications[now.still_open(c)[0]].indication.sort == "quantity"
+    )
+    assert now.assembly.checks[other].check.setup["power"] == "off"
+    now.__dict__["options"] = (now.step(check.id),)
+    session, shown = held(now, ["normal", f"{name} normal"])
+    assert session.step is not None
+    assert session.step.id == check.id
+    last = shown[shown.rindex("same check, next question") :]
+    assert "Set up High voltage on" in last
+    assert "Danger" in last
+    assert "Lethal voltage." in last
+    _, shown = held(now, ["normal"])
+    assert "Set up" not in shown[shown.rindex("same check, next question") :]

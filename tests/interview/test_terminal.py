@@ -113,16 +113,46 @@ def test_a_second_run_says_how_the_bench_is_taken_to_stand(tmp_path: Path) -> No
     """Overnight it may have been switched off; under a stop order nothing comes before that."""
     path = begun(tmp_path, BEGUN.replace("bench: {power: off}", "bench: {power: hv, cover: 'off'}"))
     words = " ".join(piped(tmp_path, "", "interview", "set.yaml").stdout.split())
-    assert "The bench is taken to stand as it was left: high voltage on; covers off;" in words
+    assert "The bench is taken to stand with power off: power off, plug out, discharged; covers off;" in words
     assert "So far" in words
+    assert case_in(path).bench == {"power": "off", "cover": "off"}
+    words = " ".join(piped(tmp_path, "", "interview", "set.yaml").stdout.split())
+    assert "The bench is taken to stand as it was left: power off, plug out, discharged; covers off;" in words
     begun(tmp_path, BEGUN)
-    assert "as it was left" not in piped(tmp_path, "", "interview", "set.yaml").stdout
+    assert "is taken to stand" not in piped(tmp_path, "", "interview", "set.yaml").stdout
     path.write_text(
         BEGUN.replace("power: off", "power: hv") + "symptoms:\n  final.red_plates: yes\n", encoding="utf-8"
     )
     words = " ".join(piped(tmp_path, "", "interview", "set.yaml").stdout.split())
     assert "STOP. Remove power now." in words
-    assert "as it was left" not in words
+    assert "is taken to stand" not in words
+
+
+def test_killed_with_power_on_the_next_run_sets_up_and_cautions_anew(tmp_path: Path) -> None:
+    """Nobody knows what was done to the set meanwhile: the same live check is set up for once more, in full."""
+    path = begun(tmp_path)
+    with terminal(tmp_path, "interview", "set.yaml") as shown:
+        at_prompt(shown, ["hv.voltage = 500 V", "final.plate_current = 60 mA"])
+        for _ in range(12):
+            if case_in(path).bench.get("power") == "hv":
+                break
+            shown.type("not sure")
+        shown.kill()
+    assert case_in(path).bench["power"] == "hv"
+    with terminal(tmp_path, "interview", "set.yaml") as shown:
+        shown.until()
+        words = shown.words
+        assert "The bench is taken to stand with power off" in words
+        for number in range(2, 9):
+            if _is_live(words):
+                break
+            words = " ".join(shown.type(f"take {number}").split())
+        assert _is_live(words)
+
+
+def _is_live(words: str) -> bool:
+    """Whether a check is shown with high voltage to be set up for and its caution in full."""
+    return bool(re.search(r"Set up[^.]*[Hh]igh voltage on", words)) and "Lethal voltage. Meters are" in words
 
 
 def test_killed_during_the_intake_it_goes_on_there(tmp_path: Path) -> None:
