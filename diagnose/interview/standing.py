@@ -22,11 +22,11 @@ _SAME = 0.005  # a change of blame that is none
 def standing(page: Page, course: Course, most: int = MOST, *, verdict: bool = True) -> None:
     """The verdict, the leading parts, and what the last entry changed."""
     now, before = course.standing, course.earlier
-    said = verdict_sentence(now) if verdict else capital(sentence(now.verdict.word))
+    shown = leaders(now, most)
+    said = verdict_sentence(now, leading=bool(shown)) if verdict else capital(sentence(now.verdict.word))
     page.say(said, first=styled(("So far", "label")), indent=LABEL)
     if course.fresh_trouble:
         _after_work(page, course)
-    shown = leaders(now, most)
     if not shown:
         return
     was = {part.id: part.blame for part in before.parts} if before is not None else None

@@ -25,7 +25,12 @@ def take(session: Session, rest: str) -> None:
     options = session.course.options
     given = numbers_in(rest)
     if given is None or len(given) != 1 or not 1 <= given[0] <= len(options):
-        session.dialogue.say(f"Say which: `take N`, N from 1 to {len(options)} as `others` lists them.")
+        if session.course.standing.stop_orders:
+            session.dialogue.say("A stop order stands. It comes before any check.")
+        elif not options:
+            session.dialogue.say("There is no check to take.")
+        else:
+            session.dialogue.say(f"Say which: `take N`, N from 1 to {len(options)} as `others` lists them.")
         return
     session.hand.take(options[given[0] - 1])
 

@@ -116,12 +116,15 @@ def _suspects(page: Page, diagnosis: Diagnosis, view: View, most: int) -> None:
         suspect_line(page, part)
 
 
-def verdict_sentence(diagnosis: Diagnosis) -> Text:
-    """The verdict's sentence, headed by its word where the sentence does not say it already."""
+def verdict_sentence(diagnosis: Diagnosis, *, leading: bool = True) -> Text:
+    """The verdict's sentence, headed by its word where the sentence does not say it already.
+
+    `leading`: parts that lead are listed below it.
+    """
     word, text = diagnosis.verdict.word, diagnosis.verdict.text
     style = {FAULT: "suspect", GOOD: "good"}.get(word, "unproven")
     if word == STOP:
-        return styled("Not judged before that is done. So far these lead:")
+        return styled(f"Not judged before that is done.{' So far these lead:' if leading else ''}")
     if text.lower().startswith(word.lower()):
         return styled((text[: len(word)], style), text[len(word) :])
     return styled((f"{word[:1].upper()}{word[1:]}.", style), f" {text}" if text else "")

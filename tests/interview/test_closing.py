@@ -6,10 +6,11 @@ from dataclasses import replace
 
 from diagnose.interview.closing import closing_page, number_of, remedies
 from diagnose.interview.course import NOTHING_MORE, UNSAFE, Closing, Course
-from diagnose.interview.standing import leaders
+from diagnose.interview.standing import leaders, standing
+from diagnose.interview.steps import PROOF
 from diagnose.render.page import Page
 from diagnose.render.words import words_of
-from tests.interview.bench import course, entered
+from tests.interview.bench import course, entered, seen
 from tests.interview.test_session import held
 
 
@@ -79,3 +80,42 @@ def test_what_was_left_out_is_told_where_nothing_more_would_tell() -> None:
     page = Page(80)
     closing_page(page, now, words_of(now.assembly))
     assert "left out" not in text(page)
+
+
+def test_a_set_that_is_proven_good_ends_the_check_in_hand() -> None:
+    """What else it asks for would tell nothing: the interview closes."""
+    last = "final.modulation"
+    now = course()
+    now = now.enter(*(seen(now, name, "normal") for name in now.proof_missing if name != last))
+    step = now.step("final.envelope_on_scope")
+    assert step.names[0] == last
+    assert len(step.names) > 1
+    now.__dict__["options"] = (replace(step, purpose=PROOF),)
+    session, shown = held(now, ["normal"])
+    assert "Proven good. Sign it off" in shown
+    assert "same check, next question" not in shown
+    assert session.step is None
+
+
+def test_nothing_to_take_is_said_so() -> None:
+    """No span of numbers that has none in it."""
+    now = weak()
+    now.__dict__["options"] = ()
+    now.__dict__["closing"] = Closing(NOTHING_MORE)
+    _, shown = held(now, ["take 1"])
+    assert "There is no check to take." in shown
+    _, shown = held(entered(course(), modulator__red_plates="y"), ["take 1"])
+    assert "A stop order stands. It comes before any check." in shown
+    assert "from 1 to 0" not in shown
+
+
+def test_nobody_leads_without_a_list() -> None:
+    """Under a stop order the parts that lead are announced only where some are listed."""
+    now = entered(course(), modulator__red_plates="y")
+    page = Page(80)
+    standing(page, now)
+    assert "So far these lead: 1." in text(page)
+    now.__dict__["standing"] = replace(now.standing, parts=())
+    page = Page(80)
+    standing(page, now)
+    assert text(page) == "So far Not judged before that is done."
