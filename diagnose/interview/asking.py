@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from diagnose.interview.course import Course
+from diagnose.interview.same_named import asked_in_words, stage_said
 from diagnose.interview.steps import Step
 from diagnose.render.page import Page, capital
 
@@ -12,7 +13,9 @@ def question(course: Course, step: Step, name: str) -> str:
     if not name:
         return "Done, and as in a good set? [y/n]"
     placed = course.assembly.indications[name]
-    ask = " ".join(placed.indication.ask.split()) or capital(placed.indication.title)
+    ask = capital(asked_in_words(course.assembly, name))
+    stage = stage_said(course.assembly, name)
+    ask = f"{capital(stage)}: {ask}" if stage else ask
     if placed.indication.sort == "quantity":
         unit = "" if placed.indication.unit == "dimensionless" else placed.indication.unit
         return f"{ask} [{unit or 'a number'}]"

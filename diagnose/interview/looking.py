@@ -9,6 +9,7 @@ from diagnose.interview.course import REMEDY, Course
 from diagnose.interview.dangers import stop
 from diagnose.interview.reasons import others as other_checks
 from diagnose.interview.reasons import outcomes
+from diagnose.interview.same_named import check_title
 from diagnose.interview.session import Session
 from diagnose.interview.standing import standing
 from diagnose.interview.which_one import one, part_named
@@ -55,7 +56,9 @@ def suppose(session: Session, rest: str) -> None:
     if closing is not None and closing.kind == REMEDY and closing.cause and closing.cause.remedy:
         page.say(f"Then it would be worth doing: {closing.cause.remedy.do}.")
     elif supposed.proposal is not None:
-        page.say(f"Then the next check would be: {supposed.proposal.advised.title}.")
+        proposal = supposed.proposal
+        title = check_title(supposed.assembly, proposal.id, proposal.advised.title)
+        page.say(f"Then the next check would be: {title}.")
     session.dialogue.show(page)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from diagnose.interview.course import Course
+from diagnose.interview.same_named import check_title
 from diagnose.interview.steps import AGAIN, CHOSEN, PROOF, REPAIR, SAFETY, Step
 from diagnose.render import numbers
 from diagnose.render.first import time_needed, why
@@ -43,7 +44,9 @@ def others(page: Page, steps: Iterable[Step], course: Course, words: Words) -> N
     """The checks that may be done now, numbered for `take N`."""
     page.heading("What may be done now")
     for number, step in enumerate(steps, start=1):
-        said = styled((capital(step.advised.title), "suspect"), f": {time_needed(step.advised)}.")
+        said = styled(
+            (_title(course, step.id, step.advised.title), "suspect"), f": {time_needed(step.advised)}."
+        )
         page.say(said, first=f"{number:>3} ", indent=5)
         page.say(styled((reason_of(course, step, words), "quiet")), indent=5)
     advice = course.standing.advice
@@ -51,14 +54,16 @@ def others(page: Page, steps: Iterable[Step], course: Course, words: Words) -> N
     if withheld:
         page.say(styled(("Not safe yet; `proven` enters what is proven:", "caution")))
     for held in withheld[:3]:
-        page.say(f"{held.title} ({held.because})", first="  -", indent=4)
+        page.say(
+            f"{check_title(course.assembly, held.check, held.title)} ({held.because})", first="  -", indent=4
+        )
     if len(withheld) > 3:
         page.say(f"and {len(withheld) - 3} more", first="  -", indent=4)
 
 
 def outcomes(page: Page, course: Course, step: Step, words: Words) -> None:
     """Why this is asked: what each outcome would do."""
-    page.heading(capital(step.advised.title))
+    page.heading(_title(course, step.id, step.advised.title))
     page.say(reason_of(course, step, words) or "Nothing more is known of its worth.", indent=2)
     if step.advised.gain_bits > 0:
         page.say(
@@ -72,3 +77,7 @@ def outcomes(page: Page, course: Course, step: Step, words: Words) -> None:
         page.say(f"Danger: {step.advised.hazard}.", indent=2)
     for caution in step.advised.cautions:
         page.say(styled((caution, "caution")), first="  -", indent=4)
+
+
+def _title(course: Course, check: str, title: str) -> str:
+    return capital(check_title(course.assembly, check, title))
