@@ -25,11 +25,10 @@ def asked_in_words(assembly: Assembly, name: str) -> str:
 
 def stage_said(assembly: Assembly, id: str) -> str:
     """The title of the stage or instrument that a check or indication is of, if another has the same; else ""."""
-    stage = id.partition(".")[0]
-    kinds = Counter(placed.kind for placed in assembly.rig.stages.values())
-    placed = assembly.rig.stages.get(stage)
-    if id not in _shared(assembly) and (placed is None or kinds[placed.kind] < 2):
+    if id not in _shared(assembly):
         return ""
+    stage = id.partition(".")[0]
+    placed = assembly.rig.stages.get(stage)
     if placed is not None:
         return placed.title
     instrument = assembly.book.bench.instruments.get(stage)
