@@ -20,7 +20,6 @@ from tests.interview.test_session import Shelf, held
         "relay clicks y",
         "plate relay pulls in y",
         "vfo works y",
-        "modulators run hot y",
         "screen volts 200",
     ],
 )
@@ -31,6 +30,15 @@ def test_words_that_are_not_its_own_are_shown_first(line: str) -> None:
     _, shown = held(now, [line], shelf)
     assert shelf.kept == []
     assert "Which of these?" in shown or "Is this meant?" in shown
+
+
+def test_a_word_in_common_is_no_sign_of_another_stage() -> None:
+    """Modulators that run hot are no hot coil of a relay, though both run hot."""
+    session, _ = held(entered(course(), output_network__power="low"), ["modulators run hot y"])
+    assert all(
+        session.course.assembly.indications[o.name].stage in ("modulator", "output_network")
+        for o in session.course.case.observations
+    )
 
 
 @pytest.mark.parametrize(
