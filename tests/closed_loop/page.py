@@ -46,22 +46,22 @@ def _run_of(results: Results) -> Iterator[str]:
 {len(singles)} sets with one fault, of the {all_causes} causes that the {len(head["rigs"])} rigs can have, and {len(pairs)} with two,
 taken in an order of all causes, and of {head["pairs"]} pairs on each rig, that seed {head["seed"]} mixes. {_time(head)}
 {few} of the sets had only one sign to start from, {len(silent)} showed nothing at all and were left out. An interview is broken off after {head["patience"]:g} seconds of the processor, and
-then counts as one that did not find the fault: {len(broken)} of {len(results.rows)}. All causes, which takes hours, and the page
-anew from the results that are kept:"""
+then counts as one that did not find the fault: {len(broken)} of {len(results.rows)}. All of them anew, which takes more than
+an hour on two cores; what is missing in a run that was broken off; and the page from the results that are kept:"""
     yield wrapped(said)
-    yield """```sh
-python -m tests.closed_loop.run --orders 8 --write
+    yield f"""```sh
+python -m tests.closed_loop.run --orders {head["orders"]} --pairs {head["pairs"]} --write
+python -m tests.closed_loop.run --go-on
 python -m tests.closed_loop.run --page
 ```
 """
 
 
 def _time(head: Row) -> str:
-    if head.get("note"):
-        return str(head["note"])
-    if not head["minutes"]:
-        return f"Every {head['share']}. of them was run." if head["share"] > 1 else "All were run."
-    return f"No set was begun after {head['minutes']:g} minutes, on a machine busy with other work."
+    note = f" {head['note']}" if head.get("note") else ""
+    if head["minutes"]:
+        return f"No set was begun after {head['minutes']:g} minutes.{note}"
+    return f"Every {head['share']}. of them was run.{note}" if head["share"] > 1 else f"All were run.{note}"
 
 
 def _singles(results: Results) -> Iterator[str]:
@@ -128,8 +128,7 @@ def _speed(results: Results) -> Iterator[str]:
     times = [each for row in results.rows if row["way"] == ADVISED for each in row["milliseconds"]]
     yield wrapped(f"""\
 From an answer to the next question {median(times):.0f} ms in the median, {worst_tenth(times):.0f} ms in the worst tenth,
-{max(times)} ms at the worst, over {len(times)} answers, on the machine it was run on, which did other work at the time (there
-were several programs to each of its two cores). `python -m tests.benchmark` measures the parts of it alone.""")
+{max(times)} ms at the worst, over {len(times)} answers, on the machine it was run on, which did other work at the time. `python -m tests.benchmark` measures the parts of it alone.""")
 
 
 def _missed(results: Results) -> Iterator[str]:
