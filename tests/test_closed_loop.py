@@ -5,7 +5,6 @@ Everything but the small sample at the end is about the loop itself: a loop that
 
 from __future__ import annotations
 
-import json
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import asdict, replace
@@ -404,7 +403,7 @@ def test_a_run_that_was_broken_off_goes_on(tmp_path: Path, monkeypatch: pytest.M
             account = Account(
                 task.rig, task.causes, ADVISED, ("a.b",), SEED, found=task.causes, milliseconds=[1]
             )
-            yield [json.loads(json.dumps(asdict(account)))]
+            yield [asdict(account)]
 
     kept = tmp_path / "results.jsonl"
     monkeypatch.setattr(run, "tasks", lambda *numbers: asked)

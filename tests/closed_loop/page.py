@@ -88,12 +88,8 @@ def _pairs(results: Results) -> Iterator[str]:
     pairs = results.of(2, ADVISED)
     shown = [row for row in pairs if len(row["facts"]) > 1]
     hidden = [row for row in pairs if len(row["facts"]) < 2]
-    yield table(
-        "of the two",
-        [("each shows a sign", shown), ("one shows none", hidden), ("all", pairs)],
-        results,
-        pairs=True,
-    )
+    kinds = [("each shows a sign", shown), ("one shows none", hidden)] if hidden else []
+    yield table("of the two", [*kinds, ("all", pairs)], results, pairs=True)
     yield wrapped("""\
 *First*: the first remedy was that of one of the two. *One*: at least one of them was put right, *cured*: both. A fault
 that shows no sign beside the other is found only by chance: the complaint is gone, and the readings that prove the set are

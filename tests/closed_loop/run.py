@@ -189,10 +189,12 @@ def missing(asked: Sequence[Task], rows: Sequence[Mapping[str, Any]]) -> list[Ta
 def _told(found: Iterable[list[dict[str, Any]]], keeps: bool) -> Iterator[dict[str, Any]]:
     """Each account as it comes, with a word on how it went; kept at once, so that nothing is lost with the run."""
     for accounts in found:
-        for row in accounts:
+        for account in accounts:
+            line = json.dumps(account, separators=(",", ":"))
             if keeps:
                 with RESULTS.open("a", encoding="utf-8") as file:
-                    file.write(json.dumps(row, separators=(",", ":")) + "\n")
+                    file.write(f"{line}\n")
+            row = json.loads(line)  # as those that are read again
             said = f"{row['rig']} {' + '.join(row['causes'])}, {row['way'] or 'silent'}: {row['end']}"
             print(f"{said}, {row['checks']} checks", file=sys.stderr, flush=True)
             yield row
