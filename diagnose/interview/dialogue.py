@@ -31,11 +31,15 @@ class Ended(Exception):
 
 @dataclass
 class Dialogue:
-    """A console to write on and a source of lines, which gives None at its end."""
+    """A console to write on and a source of lines, which gives None at its end.
+
+    `aside` takes a line that only wants to be shown something, whatever is being asked; whether it was one.
+    """
 
     out: Console
     read: Callable[[], str | None]
     echo: bool = False
+    aside: Callable[[str], bool] | None = None
 
     def page(self) -> Page:
         """An empty page as wide as the console."""
@@ -56,7 +60,16 @@ class Dialogue:
         self.out.print()
 
     def ask(self, question: Said = "") -> str:
-        """The answer to a question, on one line and without what could steer a terminal; raises Ended."""
+        """The answer to a question, on one line and without what could steer a terminal; raises Ended.
+
+        A question is asked again after what is shown aside.
+        """
+        while True:
+            answer = self._line(question)
+            if not question or self.aside is None or not self.aside(answer):
+                return answer
+
+    def _line(self, question: Said) -> str:
         if question:
             self.say(question)
         self.out.file.write(PROMPT)

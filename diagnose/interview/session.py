@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
+from typing import Final
 
 from diagnose.interview.asking import asked
 from diagnose.interview.closing import closing_page, closing_question, cured
@@ -27,6 +28,8 @@ from diagnose.interview.steps import AGAIN, CHOSEN, Step
 from diagnose.model.case import Observation
 from diagnose.render.page import capital, sentence
 from diagnose.render.words import Words, words_of
+
+SHOWING: Final = frozenset({"grounds", "suppose", "readings", "record"})  # words that change nothing
 
 
 @dataclass
@@ -61,8 +64,20 @@ class Session:
         """Titles of everything on the rig."""
         return words_of(self.course.assembly)
 
+    def shows(self, line: str) -> bool:
+        """Shows what a line asks for, if it is a word that only shows something."""
+        verb, _, rest = line.partition(" ")
+        if verb.casefold() not in SHOWING or verb.casefold() not in self.verbs:
+            return False
+        try:
+            self.verbs[verb.casefold()](self, rest.strip())
+        except NoSuchEntryError as gone:
+            self.dialogue.say(capital(sentence(str(gone))))
+        return True
+
     def run(self, *, fresh: bool) -> None:
         """Intake and turns, until the person finishes or the input ends (Ended)."""
+        self.dialogue.aside = self.shows
         taking_in = fresh
         with suppress(Skipped):
             matched(self.dialogue, self.course, self.apply)

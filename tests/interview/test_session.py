@@ -324,3 +324,36 @@ def test_a_value_that_is_hard_to_believe_is_said_twice() -> None:
     assert shown.count("Say it once more") == 2
     session, _ = held(weak(), ["final.grid_current = 145 mA", "final.grid_current = 3.1 mA"])
     assert session.course.case.observations[-1].value == 3.1
+
+
+def test_what_stands_can_be_seen_at_any_question() -> None:
+    """In the intake and at the question to which part; the question is asked again, and nothing is entered by it."""
+    lines = [
+        "weak output",
+        "record",
+        "1",
+        "",
+        "",
+        "cw",
+        "40m",
+        "readings",
+        "117",
+        "grounds 1",
+        "skip",
+        "record",
+    ]
+    spoken, stream = dialogue([*lines, *["n"] * len(book().bench.safety)])
+    begun = course(safe=False, band="", mains=None)
+    session = Session(spoken, begun, Keeping(spoken, Shelf()), VERBS, elsewhere)
+    with pytest.raises(Ended):
+        session.run(fresh=True)
+    shown = _one_line(stream)
+    assert shown.count("The record") == 2
+    assert shown.count("Is it one of these?") == 1
+    assert shown.count("What is the line voltage at the set, loaded?") == 2
+    case = session.course.case
+    assert (case.about, case.band, case.mains) == ("weak output", "40m", 117.0)
+    assert [o.name for o in case.observations] == ["output_network.power"]
+    done, shown = held(weak(), ["did frobbed the widget", "record", "none"])
+    assert "The record" in shown
+    assert [work.did for work in done.course.case.work] == ["frobbed the widget"]
