@@ -6,15 +6,14 @@ python -m tests.methods_page --write    makes it anew
 from __future__ import annotations
 
 import sys
-import textwrap
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 from diagnose.circuits.method import Argument, Method, Result
 from diagnose.circuits.methods import BELOW_ZERO, METHODS
+from tests.paragraphs import wrapped
 
 PAGE = Path(__file__).parents[1] / "docs" / "methods.md"
-WIDTH = 108
 _HEAD = """\
 # Methods of computing
 
@@ -32,7 +31,7 @@ and simulated circuits: [supplies.md](supplies.md) and [final-amplifier.md](fina
 def page() -> str:
     """The text of the page."""
     below = ", ".join(f"`{name}`" for name in sorted(BELOW_ZERO))
-    return "\n".join((_wrapped(_HEAD.format(below=below)), *(_section(m) for m in METHODS.values())))
+    return "\n".join((wrapped(_HEAD.format(below=below)), *(_section(m) for m in METHODS.values())))
 
 
 def _section(method: Method) -> str:
@@ -40,7 +39,7 @@ def _section(method: Method) -> str:
     says = method.says[:1].upper() + method.says[1:].removesuffix(".")
     return "\n".join((
         f"## `{method.id}`\n",
-        _wrapped(f"{first}. {says}.\n"),
+        wrapped(f"{first}. {says}.\n"),
         _table(("argument", "what it is", "unit"), (_argument(*item) for item in method.arguments.items())),
         _table(("result", "what it is", "unit", "known to"), (_result(*item) for item in method.results.items())),
     ))  # fmt: skip
@@ -68,16 +67,6 @@ def _table(heads: tuple[str, ...], rows: Iterable[tuple[str, ...]]) -> str:
             yield f"| {' | '.join(row)} |"
 
     return "\n".join(lines()).replace("|  |", "| |") + "\n"
-
-
-def _wrapped(text: str) -> str:
-    """Paragraphs in lines of the width of a page."""
-    paragraphs = text.strip().split("\n\n")
-    made = (
-        p if p.startswith("#") else textwrap.fill(" ".join(p.split()), WIDTH, break_on_hyphens=False)
-        for p in paragraphs
-    )
-    return "\n\n".join(made) + "\n"
 
 
 if __name__ == "__main__":

@@ -11,8 +11,9 @@ from typing import Final
 from tests.closed_loop.loop import BROKEN_OFF
 from tests.closed_loop.results import Results, Row, cured, worst_tenth
 from tests.closed_loop.tables import table
-from tests.closed_loop.told import WIDTH, introduction, simulated, wrapped
+from tests.closed_loop.told import introduction, simulated
 from tests.closed_loop.ways import ADVISED, WAYS
+from tests.paragraphs import WIDTH, wrapped
 
 PAGE: Final = Path(__file__).parents[2] / "docs" / "closed-loop.md"
 WORST: Final = 10  # causes listed as the slowest

@@ -1,16 +1,12 @@
-"""What the page says of the trial itself, and paragraphs as the page has them."""
+"""What the page says of the trial itself."""
 
 from __future__ import annotations
-
-import textwrap
-from typing import Final
 
 from tests.closed_loop.answering import CANNOT, WRONG
 from tests.closed_loop.loop import MOST_WRONG
 from tests.closed_loop.perturbed import DEVIATION
 from tests.closed_loop.ways import LOOK
-
-WIDTH: Final = 108
+from tests.paragraphs import wrapped
 
 
 def introduction() -> str:
@@ -69,15 +65,5 @@ right costs the {search} minutes of a search on top (*to a working set*).
 **The other orders.** *By stage* takes the stages of the rig in its order and the checks of each in that of the book;
 *at random* mixes them all. Both close by the same rule, ask the same answers at the same minutes, read again what
 proves a piece of work or is sooner a slip, and pass over a check of which everything is known. Whether a check still
-pays is worked out for them only once the leading part has the share from which a remedy is proposed, and at every {look}th check: that can only
-delay the close where nothing more would tell, and their minutes are cut off at {cap} checks."""
-
-
-def wrapped(text: str) -> str:
-    """Paragraphs apart by an empty line, filled to the width of the page; headings stay as they are."""
-    paragraphs = text.strip().split("\n\n")
-    made = (
-        p if p.startswith("#") else textwrap.fill(" ".join(p.split()), WIDTH, break_on_hyphens=False)
-        for p in paragraphs
-    )
-    return "\n\n".join(made) + "\n"
+pays is worked out for them only once the leading part has the share from which a remedy is proposed, and at every
+{look}th check: that can only delay the close where nothing more would tell, and their minutes are cut off at {cap} checks."""

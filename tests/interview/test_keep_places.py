@@ -5,11 +5,13 @@ from __future__ import annotations
 import contextlib
 import errno
 import os
+import resource
 import shutil
 import subprocess
 import tempfile
-from collections.abc import Iterator
-from dataclasses import replace
+from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import pytest
@@ -54,39 +56,75 @@ def test_a_disk_that_takes_little_at_a_time(path: Path, book: Book, monkeypatch:
     assert names(in_file(path, book)) == ["hv.voltage", "hv.ripple"]
 
 
+@dataclass(frozen=True)
+class Tight:
+    """A folder in which there may be no more room for a while, and what the system says then."""
+
+    folder: Path
+    full: Callable[[], AbstractContextManager[None]]
+    says: str
+
+
 @pytest.fixture
-def tiny(tmp_path: Path) -> Iterator[Path]:
-    """A disk of 32 kB, where this machine lets us have one."""
+def tight(tmp_path: Path) -> Iterator[Tight]:
+    """A disk of 32 kB, where this machine lets us have one; else files that may not grow beyond 4 kB."""
     folder = tmp_path / "tiny"
     folder.mkdir()
     mount = shutil.which("mount")
     command = [mount or "mount", "-t", "tmpfs", "-o", "size=32k", "tmpfs", str(folder)]
     if mount is None or subprocess.run(command, capture_output=True, check=False).returncode:
-        pytest.skip("no file system may be mounted here")
-    yield folder
+        yield _limited(folder)
+        return
+    yield Tight(folder, lambda: _filled(folder / "filler"), os.strerror(errno.ENOSPC))
     subprocess.run(["umount", str(folder)], check=True)
 
 
-def _fill(path: Path) -> None:
+@contextlib.contextmanager
+def _filled(filler: Path) -> Iterator[None]:
     """A file that takes all room that is left."""
-    with path.open("wb", buffering=0) as stream, contextlib.suppress(OSError):
+    with filler.open("wb", buffering=0) as stream, contextlib.suppress(OSError):
         while True:
             stream.write(b"x" * 4096)
+    yield
+    filler.unlink()
 
 
-def test_a_full_disk(tiny: Path, book: Book) -> None:
+def _limited(folder: Path) -> Tight:
+    return Tight(folder, _held_short, os.strerror(errno.EFBIG))
+
+
+@contextlib.contextmanager
+def _held_short() -> Iterator[None]:
+    """The system refuses this process any file of more than 4 kB."""
+    before = resource.getrlimit(resource.RLIMIT_FSIZE)
+    resource.setrlimit(resource.RLIMIT_FSIZE, (4096, before[1]))
+    try:
+        yield
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, before)
+
+
+def test_a_full_disk(tight: Tight, book: Book) -> None:
     """The old file stays whole; with room again the case is written."""
-    path = tiny / "set.yaml"
+    _stays_whole(tight, book)
+
+
+def test_a_file_that_may_not_grow(tmp_path: Path, book: Book) -> None:
+    """So it is where the system sets the limit, and not the disk."""
+    _stays_whole(_limited(tmp_path), book)
+
+
+def _stays_whole(tight: Tight, book: Book) -> None:
+    path = tight.folder / "set.yaml"
     with Keeper.open(path, book) as keeper:
         keeper.write(WEAK)
-        filler = tiny / "filler"
-        _fill(filler)
+        beside = left_in(path)
         before = path.read_bytes()
-        with pytest.raises(NotWritten, match="no space left on device"):
-            keeper.write(replace(MORE, about="weak " * 3000))
-        assert path.read_bytes() == before
-        assert left_in(path) == {"filler", ".set.yaml.lock"}
-        filler.unlink()
+        with tight.full():
+            with pytest.raises(NotWritten, match=tight.says.lower()):
+                keeper.write(replace(MORE, about="weak " * 3000))
+            assert path.read_bytes() == before
+            assert left_in(path) - {"filler"} == beside
         keeper.write(MORE)
     assert names(in_file(path, book)) == ["hv.voltage", "hv.ripple"]
 
