@@ -37,7 +37,7 @@ PROVEN: Final = "proven good"
 UNSAFE: Final = "not safe yet"
 NOTHING_MORE: Final = "nothing more would tell"
 
-LAST: Final = 3  # answers of an earlier run that are judged anew: each costs a diagnosis
+LAST: Final = 12  # answers of an earlier run that are judged anew, at most: each costs a diagnosis
 
 
 @dataclass(frozen=True)
@@ -117,13 +117,19 @@ class Course(Situation):
     def anew(self, case: Case) -> Course:
         """The course of a case that was changed elsewhere."""
         assembly = assembly_of(self.assembly.book, case.rig, tuple(case.meters.values()))
-        carried = self.doubted if "standing" in self.__dict__ else self.carried
-        return Course(assembly, case, self.__dict__.get("standing"), carried)
+        if "standing" in self.__dict__:
+            return Course(assembly, case, self.standing, self.doubted)
+        return Course(assembly, case, self.earlier, self.carried)
 
     def _with(self, case: Case) -> Course:
-        if "standing" not in self.__dict__:
-            return Course(self.assembly, case, self.earlier, self.carried)
-        return Course(self.assembly, case, self.standing, self.doubted)
+        """The course of another case; an entry that was not judged yet is judged before another comes on top of it."""
+        pending = self.earlier is not None and len(self.case.observations) > len(
+            self.earlier.case.observations
+        )
+        more = len(case.observations) > len(self.case.observations) or case.work != self.case.work
+        if "standing" in self.__dict__ or (pending and more):
+            return Course(self.assembly, case, self.standing, self.doubted)
+        return Course(self.assembly, case, self.earlier, self.carried)
 
     # what to do next
 
@@ -224,7 +230,7 @@ def begin(book: Book, case: Case) -> Course:
 def resumed(book: Book, case: Case) -> Course:
     """The course of a case that was begun before: what by all else in it is sooner a slip is looked at once more.
 
-    These are the last signs of a fault, and a good answer if it was the last of all: older ones were looked at by
+    These are the signs of a fault of now, and a good answer if it was the last of all: older ones were looked at by
     then. The first thing that a case holds is what it was opened for, and is not doubted.
     """
     course = begin(book, case)

@@ -84,6 +84,7 @@ def others(session: Session, rest: str) -> None:
         session.dialogue.say("A stop order stands. It comes before any check.")
         return
     page = session.dialogue.page()
+    session.listed = tuple(step.id for step in session.course.options)
     other_checks(page, session.course.options, session.course, session.words)
     session.dialogue.show(page)
     session.dialogue.say(

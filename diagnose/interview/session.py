@@ -48,6 +48,7 @@ class Session:
     over: bool = False
     told_cured: int = 0  # number of pieces of work at which the cure was told
     doubts: Doubts = field(default_factory=Doubts)
+    listed: tuple[str, ...] = ()  # the checks of the list that stands on the screen, in its order
 
     @property
     def step(self) -> Step | None:

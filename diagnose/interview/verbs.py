@@ -10,6 +10,7 @@ from diagnose.interview.complaint import noted
 from diagnose.interview.dialogue import numbers_in
 from diagnose.interview.intake import line_voltage
 from diagnose.interview.looking import grounds, others, readings, record, suppose
+from diagnose.interview.same_named import check_title
 from diagnose.interview.session import Session
 from diagnose.interview.setups import other_states, stands
 from diagnose.interview.which_one import is_number
@@ -21,18 +22,34 @@ Verb = Callable[[Session, str], None]
 
 
 def take(session: Session, rest: str) -> None:
-    """Takes a check of the list instead of the one proposed."""
-    options = session.course.options
-    given = numbers_in(rest)
-    if given is None or len(given) != 1 or not 1 <= given[0] <= len(options):
-        if session.course.standing.stop_orders:
-            session.dialogue.say("A stop order stands. It comes before any check.")
-        elif not options:
-            session.dialogue.say("There is no check to take.")
-        else:
-            session.dialogue.say(f"Say which: `take N`, N from 1 to {len(options)} as `others` lists them.")
+    """Takes a check of the list that `others` showed last, else of the one that it would show now."""
+    course = session.course
+    if course.standing.stop_orders:
+        session.dialogue.say("A stop order stands. It comes before any check.")
         return
-    session.hand.take(options[given[0] - 1])
+    listed = session.listed or tuple(step.id for step in course.options)
+    given = numbers_in(rest)
+    if not listed:
+        session.dialogue.say("There is no check to take.")
+    elif given is None or len(given) != 1 or not 1 <= given[0] <= len(listed):
+        session.dialogue.say(f"Say which: `take N`, N from 1 to {len(listed)} as `others` lists them.")
+    else:
+        _take(session, listed[given[0] - 1])
+
+
+def _take(session: Session, check: str) -> None:
+    """A check of the list, if it can still be done."""
+    course = session.course
+    step = next((option for option in course.options if option.id == check), None)
+    title = check_title(course.assembly, check, course.assembly.checks[check].check.title)
+    if step is None and check not in {placed.id for placed in course.possible}:
+        session.dialogue.say(
+            f"{capital(title)}: that cannot be done as things stand now. `others` lists anew."
+        )
+        return
+    if step is None:  # it tells nothing that is still open, and is the person's own choice
+        step = course.step(check)
+    session.hand.take(step)
 
 
 def note(session: Session, rest: str) -> None:

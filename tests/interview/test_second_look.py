@@ -197,6 +197,31 @@ def test_notes_of_the_cause_and_changes_elsewhere_do_not_lose_it(working: Course
     assert live.anew(live.case).to_look_at
 
 
+def test_an_old_slip_is_found_by_a_second_run_however_many_signs_came_after_it(working: Course) -> None:
+    """Every sign of now is held against all else that the file holds."""
+    now = working.enter(ODD)
+    first = now.case.observations[0]
+    for name, state in (
+        ("output_network.power", "low"),
+        ("final.plate_current", "low"),
+        ("final.grid_current", "low"),
+        ("driver.output", "low"),
+    ):
+        now = now.enter(Observation(name, state))
+    assert now.case.observations[0] == first
+    assert len(now.abnormal) > 4
+    assert ODD.name in resumed(book(), now.case).to_look_at
+
+
+def test_an_entry_that_was_not_judged_yet_is_judged_before_the_next(working: Course) -> None:
+    """Two entries in one go leave nothing out, nor does a file that was changed meanwhile."""
+    one = working.enter(ODD)
+    two = one.enter(Observation("lv.unsteady", "no"))
+    assert tuple(two.to_look_at) == (ODD.name,)
+    assert "standing" not in working.enter(ODD).__dict__
+    assert tuple(working.enter(ODD).anew(one.case).to_look_at) == (ODD.name,)
+
+
 def test_at_a_terminal(tmp_path: Path) -> None:
     """Asked for at once, asked for again by a second run after a kill, and done with after the second answer."""
     begun = f"rig: {RIG}\nmode: cw\nband: 40m\nsafety: [{', '.join(SAFE)}]\nreadings:\n"

@@ -15,6 +15,7 @@ from diagnose.interview.dialogue import Ended
 from diagnose.interview.keep import Changed, NotWritten
 from diagnose.interview.keeping import Keeping
 from diagnose.interview.named import heard
+from diagnose.interview.record import SAFE, record_of
 from diagnose.interview.session import Session
 from diagnose.interview.verbs import VERBS
 from diagnose.interview.which_one import elsewhere
@@ -357,3 +358,37 @@ def test_what_stands_can_be_seen_at_any_question() -> None:
     done, shown = held(weak(), ["did frobbed the widget", "record", "none"])
     assert "The record" in shown
     assert [work.did for work in done.course.case.work] == ["frobbed the widget"]
+
+
+def test_take_goes_by_the_list_that_stands_on_the_screen() -> None:
+    """Whatever was entered since: the numbers are those that were shown."""
+    now = weak()
+    listed = [step.id for step in now.options]
+    later = entered(now, final__grid_current="normal")
+    assert [step.id for step in later.options] != listed
+    for number, check in enumerate(listed[:4], start=1):
+        session, shown = held(now, ["others", "final.grid_current = normal", f"take {number}"])
+        assert session.listed == tuple(listed)
+        possible = {placed.id for placed in later.possible}
+        assert (session.step is not None and session.step.id == check) or check not in possible, shown
+
+
+def test_a_check_of_the_list_that_cannot_be_done_any_more_is_not_taken() -> None:
+    """It is said so."""
+    now = weak()
+    live = next(
+        n for n, step in enumerate(now.options, 1) if step.id not in {c.id for c in bare(now).possible}
+    )
+    _, shown = held(now, ["others", *[f"strike {n}" for n in unproven(now)], f"take {live}"])
+    assert "that cannot be done as things stand now" in shown
+
+
+def bare(now: Course) -> Course:
+    """The same with nothing proven."""
+    return now.amended(safety=())
+
+
+def unproven(now: Course) -> list[int]:
+    """The numbers of the record that strike out what is proven, one after the other."""
+    first = min(n for n, e in enumerate(record_of(now.case), 1) if e.kind == SAFE)
+    return [first] * len(now.case.safety)
