@@ -70,7 +70,7 @@ def cannot(session: Session, rest: str) -> None:
 
 def mains(session: Session, rest: str) -> None:
     """Another line voltage from now on."""
-    volts = line_voltage(session.dialogue, session.course, rest)
+    volts = line_voltage(session.dialogue, session.course, rest.removeprefix("=").strip())
     if volts is not None:
         case = session.course.case
         session.apply(lambda now: now.under(mains=volts))
@@ -152,6 +152,7 @@ HELP: Final[Mapping[str, str]] = {
     "confirm PART": "it was this part: noted as the cause that was found",
     "cannot": "this cannot be taken on this bench",
     "mains VALUE": "another line voltage from now on",
+    "band, mode, ... VALUE": "so too what else was asked once: `band 20m`",
     "proven": "what is proven safe on this bench",
     "bench": "how the bench is taken to stand, to be put right",
     "again, help, finish": "the screen again, this list, the end",

@@ -10,12 +10,15 @@ from diagnose.interview.indexes import parts
 from diagnose.interview.meant import not_usable
 from diagnose.interview.named import Heard, Said, heard
 from diagnose.interview.session import Session
+from diagnose.interview.settings import set_anew
 from diagnose.interview.standing import leaders
 from diagnose.render.page import capital
 
 
 def elsewhere(session: Session, line: str) -> bool:
     """A reading or sign out of order: `NAME VALUE`, or words that a sign goes by."""
+    if set_anew(session, line):
+        return True
     told = heard(line, session.course)
     if told.refused is not None:
         session.dialogue.say(not_usable(told.refused))
