@@ -61,6 +61,7 @@ def case_of(
     on_bench = at_bench(book, rig, (*book.meters.values(), *meters.values()))
     names = names_on(book, on_bench)
     work = tuple(_work(root, names, faults))
+    has_none = Frozen(dict(_has_none(root, names, faults)))
     desk = Desk(rig, names, book.bench, faults, {**book.meters, **meters}, len(work))
     beside = Folder(folder, str(PurePath(document.file).parent))
     case = Case(
@@ -77,7 +78,8 @@ def case_of(
         history=read_history(root.get("history"), book.bench.facts, faults),
         safety=tuple(_safety(root, book.bench, faults)),
         bench=Frozen(dict(_bench(root, book.bench, faults))),
-        cannot=tuple(_cannot(root, names, faults)),
+        cannot=tuple(dict.fromkeys((*_cannot(root, names, faults), *has_none))),
+        has_none=has_none,
         intermittent=values.flag(root, "intermittent"),
         observations=(
             *read_readings(root, desk),
@@ -151,6 +153,14 @@ def _cannot(root: Node, names: RigNames, faults: Faults) -> Iterator[str]:
     yield from dict.fromkeys(choices(root, "check or reading of this rig", known, faults, "cannot"))
 
 
+def _has_none(root: Node, names: RigNames, faults: Faults) -> Iterator[tuple[str, str]]:
+    """What the set does not have, with the words that said so."""
+    known = dict.fromkeys((*names.checks, *names.readable()))
+    section = root.get("has_none")
+    for name, node, _ in _known(section, "check or reading of this rig", "unknown-name", known, faults):
+        yield name, values.text(node)
+
+
 def _safety(root: Node, bench: Bench, faults: Faults) -> Iterator[str]:
     """What has been proven on this bench."""
     yield from choices(root, "safety fact of the bench", bench.safety, faults, "safety")
@@ -202,7 +212,8 @@ def _work(root: Node, names: RigNames, faults: Faults) -> Iterator[Work]:
         if node.entries:
             cures = choices(node, "cause on this rig", names.causes(), faults, "cures")
             worked_on = dict.fromkeys([*parts, *(cause.rpartition(".")[0] for cause in cures)])
-            yield Work(values.text(node, "did"), answers, tuple(worked_on), cures, node.place)
+            changed = bool(worked_on) or values.flag(node, "changed", default=True)
+            yield Work(values.text(node, "did"), answers, tuple(worked_on), cures, changed, node.place)
 
 
 def _confirmed(node: Node | None, names: RigNames, faults: Faults) -> tuple[str, ...] | None:

@@ -87,6 +87,8 @@ def _bench(case: Case) -> Iterator[str]:
         yield f"bench: {mapping({group: word(state) for group, state in case.bench.items()})}"
     if case.cannot:
         yield f"cannot: {listing(map(word, case.cannot))}"
+    if case.has_none:
+        yield f"has_none: {mapping({word(name): word(said) for name, said in case.has_none.items()})}"
     if case.intermittent:
         yield "intermittent: yes"
 
@@ -100,7 +102,7 @@ def _fact(value: object) -> str:
 
 
 def _work(work: Work) -> str:
-    if not (work.answers or work.parts or work.cures):
+    if work.changed and not (work.answers or work.parts or work.cures):
         return word(work.did)
     entries = {"did": word(work.did)}
     if work.parts:
@@ -109,6 +111,8 @@ def _work(work: Work) -> str:
         entries["cures"] = listing(map(word, work.cures))
     if work.answers:
         entries["answers"] = word(work.answers)
+    if not work.changed:
+        entries["changed"] = "no"
     return mapping(entries)
 
 

@@ -39,7 +39,7 @@ _CANNOT: Final = frozenset(
 )  # fmt: skip
 _NO_SUCH: Final = re.compile(
     r"(?:there is )?(?:no such|not fitted|not present|does not exist|not on this (?:set|rig)|"
-    r"it has no(?:ne| such)|has none)\b.*\Z"
+    r"(?:it|the set|this set|the rig|this rig) has no(?:ne| such)|has none)\b.*\Z"
 )
 _LONGEST: Final = 200
 
@@ -74,8 +74,8 @@ def understood(line: str, name: str, assembly: Assembly, case: Case) -> Meant:
         return Meant(UNKNOWN, Observation(name, as_written="not known"))
     if word in _CANNOT or word.startswith("can not measure"):
         return Meant(CANNOT)
-    if _NO_SUCH.match(word):
-        return Meant(NO_SUCH)
+    if has_none(word):
+        return Meant(NO_SUCH, because=said)
     plain = _meant(said, name, subject, desk)
     if plain.kind != UNCLEAR:
         return plain
@@ -86,6 +86,11 @@ def understood(line: str, name: str, assembly: Assembly, case: Case) -> Meant:
     if bare.observation is None:
         return bare
     return replace(bare, observation=replace(bare.observation, **told))
+
+
+def has_none(word: str) -> bool:
+    """Whether a folded line says that the set does not have what is asked for."""
+    return _NO_SUCH.match(word) is not None
 
 
 def _meant(said: str, name: str, subject: Subject, desk: Desk) -> Meant:

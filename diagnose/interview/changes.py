@@ -92,6 +92,11 @@ def left_out(case: Case, name: str) -> Case:
     return replace(case, cannot=tuple(dict.fromkeys((*case.cannot, name))))
 
 
+def without(case: Case, name: str, said: str) -> Case:
+    """Without a check or a thing that checks reveal, because this set has none, as these words say."""
+    return replace(left_out(case, name), has_none={**case.has_none, name: said})
+
+
 def confirmed(case: Case, cause: str) -> Case:
     """With a cause noted as one that was found."""
     return replace(case, confirmed=tuple(dict.fromkeys((*(case.confirmed or ()), cause))))
@@ -125,7 +130,9 @@ def struck(case: Case, number: int) -> Case:
     if entry.kind == OBSERVED:
         return replace(case, observations=_without(case.observations, entry.index))
     if entry.kind == CANNOT:
-        return replace(case, cannot=_without(case.cannot, entry.index))
+        name = case.cannot[entry.index]
+        has_none = {key: said for key, said in case.has_none.items() if key != name}
+        return replace(case, cannot=_without(case.cannot, entry.index), has_none=has_none)
     if entry.kind == SAFE:
         return replace(case, safety=_without(case.safety, entry.index))
     if entry.kind == CONFIRMED:
@@ -164,8 +171,8 @@ def is_now(case: Case, observation: Observation) -> bool:
 
 
 def changes_the_set(work: Work) -> bool:
-    """Whether work may have changed the set: what only answers a stop order and was done to no part leaves it."""
-    return bool(work.parts) or not work.answers
+    """Whether work may have changed the set: not where it touched nothing, or only answers a stop order and no part."""
+    return bool(work.parts) or (work.changed and not work.answers)
 
 
 def _untold(case: Case, key: str) -> Case:

@@ -76,15 +76,28 @@ class Course(Situation):
         return self._with(changes.proven(changes.set_up(self.case, placed), placed.check.proves))
 
     def did(
-        self, work: str, parts: Sequence[str] = (), answers: str = "", cures: Sequence[str] = ()
+        self,
+        work: str,
+        parts: Sequence[str] = (),
+        answers: str = "",
+        cures: Sequence[str] = (),
+        *,
+        changed: bool = True,
     ) -> Course:
-        """With a piece of work, if that is known with the causes whose remedy it was, and the order that it answers."""
-        new = Work(work, answers, tuple(dict.fromkeys(parts)), tuple(cures))
+        """With a piece of work, if that is known with the causes whose remedy it was, and the order that it answers.
+
+        `changed`: False where it touched no part, so that all that was read before is still so.
+        """
+        new = Work(work, answers, tuple(dict.fromkeys(parts)), tuple(cures), changed or bool(parts))
         return self._with(changes.worked_on(self.case, new, self.assembly.book.bench))
 
     def cannot(self, name: str) -> Course:
         """Without a check, or without one thing that checks reveal: it cannot be taken on this bench."""
         return self._with(changes.left_out(self.case, name))
+
+    def has_none(self, name: str, said: str) -> Course:
+        """Without a check or one thing that checks reveal, since this set has none of it, in these words."""
+        return self._with(changes.without(self.case, name, said))
 
     def prove(self, fact: str, *, proven: bool = True) -> Course:
         """With a safety fact proven, or no longer so."""

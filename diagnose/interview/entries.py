@@ -64,7 +64,10 @@ def entry_text(course: Course, entry: Entry, words: Words) -> str:
         return f"Proven: {words.safety.get(case.safety[entry.index], case.safety[entry.index])}"
     name = case.cannot[entry.index]
     check = course.assembly.checks.get(name)
-    return f"Cannot be taken here: {check.check.title if check is not None else words.placed(name)}"
+    title = check.check.title if check is not None else words.placed(name)
+    if name in case.has_none:
+        return f"This set has none: {title} (`{case.has_none[name]}`)"
+    return f"Cannot be taken here: {title}"
 
 
 def told_text(course: Course, key: str, words: Words) -> str:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from diagnose.interview.answers import understood
+from diagnose.interview.answers import has_none, understood
 from diagnose.interview.course import PROVEN, Course
-from diagnose.interview.meant import CANNOT, READ, UNCLEAR, Meant
+from diagnose.interview.meant import CANNOT, NO_SUCH, READ, UNCLEAR, Meant
 from diagnose.interview.spoken import folded
 from diagnose.interview.steps import AGAIN, CHOSEN, Step, set_up_again
 
@@ -45,6 +45,8 @@ class Hand:
         word = folded(line)
         if word in ("y", "yes"):
             return Meant(READ)
+        if has_none(word):
+            return Meant(NO_SUCH, because=line)
         if word in ("n", "no"):
             return Meant(CANNOT)
         return Meant(UNCLEAR, because=f"`{line}` is neither yes nor no", hint="answer y or n")

@@ -20,7 +20,10 @@ UNCLEAR: Final = "not understood"
 
 @dataclass(frozen=True)
 class Meant:
-    """What a line means for one indication. An observation goes with READ and UNKNOWN, a reason with UNCLEAR."""
+    """What a line means for one indication. An observation goes with READ and UNKNOWN, a reason with UNCLEAR.
+
+    With NO_SUCH the reason is what was said.
+    """
 
     kind: str
     observation: Observation | None = None

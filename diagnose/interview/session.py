@@ -223,7 +223,7 @@ class Session:
         step, name = self.step, self.name
         assert step is not None
         self.hand.answered.add(name)
-        if meant.kind in (CANNOT, NO_SUCH) and step.purpose == AGAIN:
+        if meant.kind == CANNOT and step.purpose == AGAIN:
             self.apply(lambda now: now.enter(Observation(name)), answer=True)
             self.dialogue.say("It stands as it was entered. It is not asked for again before other work.")
         elif meant.kind == CANNOT:
@@ -233,9 +233,12 @@ class Session:
                 "Left out on this bench. `strike` with its number in the `record` takes it back."
             )
         elif meant.kind == NO_SUCH:
-            self.apply(lambda now: now.cannot(name or step.id), answer=True)
+            found = [o for o in self.course.case.observations if name and o.name == name]
+            self.apply(lambda now: now.has_none(name or step.id, meant.because), answer=True)
             self.dialogue.say(
-                "Noted that it has none. `strike` with its number in the `record` takes it back."
+                "Noted that it has none; it is not asked for again. `strike` with its number in the `record` takes "
+                "that back."
+                + (" What was entered of it before stands until it is struck out too." if found else "")
             )
         elif meant.observation is None:
             self.apply(lambda now: now.done(step.id), answer=True)

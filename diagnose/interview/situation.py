@@ -79,7 +79,7 @@ class Situation:
     def proof_missing(self) -> tuple[str, ...]:
         """The readings that prove this rig good and are not known of the set as it is."""
         proof = (name for name in self.assembly.rig.proof if name in self.assembly.indications)
-        return tuple(name for name in proof if name not in self.found)
+        return tuple(name for name in proof if name not in self.found and name not in self.case.has_none)
 
     # what can be done
 
@@ -95,6 +95,10 @@ class Situation:
             for name in placed.reveals
             if name not in self.known and name not in self.case.cannot and self.judgeable(name)
         )
+
+    def there(self, placed: PlacedCheck) -> tuple[str, ...]:
+        """What a check reveals on this set: without what it was said to have none of."""
+        return tuple(name for name in placed.reveals if name not in self.case.has_none)
 
     @cached_property
     def safe(self) -> tuple[PlacedCheck, ...]:

@@ -52,7 +52,7 @@ def chosen_step(now: Situation, check: str) -> Step:
     """A check as the person's own choice; KeyError for one this rig does not have."""
     placed = now.assembly.checks[check]
     step = Step(placed, described(now.assembly, now.case, placed), now.still_open(placed), CHOSEN)
-    return step if step.names else replace(step, names=placed.reveals)
+    return step if step.names else replace(step, names=now.there(placed))
 
 
 def set_up_again(now: Situation, step: Step) -> Step:

@@ -53,6 +53,7 @@ class Work:
     answers: str = ""
     parts: tuple[str, ...] = ()  # the parts it was done to
     cures: tuple[str, ...] = ()  # the causes whose remedy it was; none: whatever was bad in its parts
+    changed: bool = True  # whether it may have changed the set; not where nothing in it was touched
     place: Place = NOWHERE
 
 
@@ -76,7 +77,8 @@ class Case:
     """One set on the bench.
 
     `instruments`: those of the bench that are at hand, None where nothing is said, which means all of them.
-    `cannot`: ids on the rig of checks and indications that cannot be taken here.
+    `cannot`: ids on the rig of checks and indications that cannot be taken here; `has_none`: of these what the set
+    does not have, with the words that said so.
     """
 
     id: str
@@ -98,5 +100,6 @@ class Case:
     inspected: Mapping[str, str] = field(default_factory=dict)
     work: tuple[Work, ...] = ()
     confirmed: tuple[str, ...] | None = None
+    has_none: Mapping[str, str] = field(default_factory=dict)
     place: Place = NOWHERE
     problems: tuple[Problem, ...] = ()  # what was read around: an unusable reading, an odd magnitude

@@ -69,7 +69,7 @@ def periods_of(assembly: Assembly, case: Case, since: int = 0) -> Periods:
     meant: dict[tuple[str, int], tuple[str, ...]] = {}
     for number, work in enumerate(case.work):
         parts = [part for part in work.parts if part in assembly.parts]
-        if not parts and not work.answers:  # what only answers a stop order changes nothing
+        if not parts and not work.answers and work.changed:  # what only answers a stop order changes nothing
             first = max(first, number + 1)
         for name in parts:
             done.setdefault(name, []).append(number)

@@ -183,7 +183,7 @@ def _work(draw: st.DrawFn, names: RigNames) -> Work:
     cures = tuple(some(draw, names.causes()))
     parts = dict.fromkeys([*some(draw, names.modes), *(cause.rpartition(".")[0] for cause in cures)])
     answers = draw(st.sampled_from(["", *names.stops]))
-    return Work(draw(texts) or "-", answers, tuple(parts), cures)
+    return Work(draw(texts) or "-", answers, tuple(parts), cures, bool(parts) or draw(st.booleans()))
 
 
 @st.composite
@@ -197,6 +197,7 @@ def cases(draw: st.DrawFn, held: Held) -> Case:
     work = tuple(_work(draw, names) for _ in range(draw(st.integers(0, 3))))
     desk = Desk(rig, names, book.bench, Faults(), {**book.meters, **described}, len(work))
     setups = book.bench.setups
+    cannot = tuple(some(draw, (*names.checks, *names.readable())))
     return Case(
         draw(texts) or "x",
         rig.id,
@@ -215,12 +216,13 @@ def cases(draw: st.DrawFn, held: Held) -> Case:
         _history(draw, book),
         tuple(some(draw, book.bench.safety)),
         {group: draw(st.sampled_from(sorted(setups[group].states))) for group in some(draw, setups)},
-        tuple(some(draw, (*names.checks, *names.readable()))),
+        cannot,
         draw(st.booleans()),
         tuple(_observation(draw, desk) for _ in range(draw(st.integers(0, 6)))),
         {part: draw(st.sampled_from(["good", *names.modes[part]])) for part in some(draw, names.modes)},
         work,
         draw(maybe(st.just(tuple(some(draw, names.causes()))))),
+        {name: draw(texts) for name in some(draw, cannot)},
     )
 
 

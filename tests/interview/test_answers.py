@@ -8,13 +8,18 @@ from hypothesis import strategies as st
 
 from diagnose.files.document import Node
 from diagnose.files.faults import Faults
+from diagnose.files.read_case import case_of
 from diagnose.files.read_seen import seen
 from diagnose.files.scalars import plain_scalar
+from diagnose.files.write_case import case_text
+from diagnose.files.yaml_parse import parse_bytes
 from diagnose.interview.answers import desk_of, understood
 from diagnose.interview.meant import CANNOT, NO_SUCH, READ, UNCLEAR, UNKNOWN
+from diagnose.interview.record import record_of
 from diagnose.model.case import Case
 from diagnose.problems import NOWHERE
-from tests.interview.bench import RIG, assembly
+from tests.interview.bench import RIG, assembly, book, course, entered
+from tests.interview.test_session import held
 
 CURRENT = "final.plate_current"
 SIGN = "hv.unsteady"
@@ -193,3 +198,45 @@ def test_a_minus_before_what_is_negative_anyway() -> None:
     assert meant.observation is not None
     assert meant.observation.value == 50.0
     assert understood("-50 mA", CURRENT, assembly(), CASE).observation is None
+
+
+def test_what_a_set_does_not_have_is_kept_with_the_words() -> None:
+    """As a fact of the set: no check asks for it again, after other work neither, and the record says it as it was said."""
+    now = entered(course(), output_network__power="low")
+    name = next(n for step in now.options for n in step.names)
+    sharing = [c.id for c in now.assembly.checks.values() if name in c.reveals]
+    later = now.has_none(name, "no such control on mine")
+    session, shown = held(later, ["record", "did new final tube", "1", "record"])
+    assert shown.count("This set has none: ") == 2
+    assert "(`no such control on mine`)" in shown
+    after = session.course
+    assert after.case.work
+    for stage in (later, after):
+        for check in sharing:
+            placed = stage.assembly.checks[check]
+            assert name not in stage.still_open(placed)
+            assert name not in stage.step(check).names
+        assert all(name not in step.names for step in stage.options)
+        assert name not in stage.to_prove
+    written = case_text(after.case, after.assembly)
+    assert "no such control on mine" in written
+    document, problems = parse_bytes(written.encode(), "c.yaml")
+    assert document is not None
+    read, problems = case_of(document, book(), problems)
+    assert read is not None
+    assert not problems
+    assert dict(read.has_none) == {name: "no such control on mine"}
+    assert read.cannot == after.case.cannot
+    number = next(n for n, e in enumerate(record_of(after.case), 1) if e.kind == "cannot")
+    back = after.strike(number)
+    assert not back.case.has_none
+    assert not back.case.cannot
+
+
+def test_no_such_control_at_a_question() -> None:
+    """The words are those that were typed."""
+    session, shown = held(
+        entered(course(), output_network__power="low"), ["There is no such control", "record"]
+    )
+    assert list(session.course.case.has_none.values()) == ["There is no such control"]
+    assert "(`There is no such control`)" in shown
