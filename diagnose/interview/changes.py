@@ -166,8 +166,8 @@ def amended(case: Case, number: int, new: Observation | str) -> Case:
 
 
 def is_now(case: Case, observation: Observation) -> bool:
-    """Whether it was observed after all work that was done."""
-    return observation.period is None or observation.period >= len(case.work)
+    """Whether it was observed after all work that may have changed the set."""
+    return observation.period is None or not any(map(changes_the_set, case.work[observation.period :]))
 
 
 def changes_the_set(work: Work) -> bool:

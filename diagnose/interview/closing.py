@@ -6,7 +6,7 @@ from diagnose.advice.next_steps import HANDS_IN
 from diagnose.advice.remedy import times_done
 from diagnose.interview.confirming import cause_title
 from diagnose.interview.course import NOTHING_MORE, PROVEN, REMEDY, UNSAFE, Closing, Course
-from diagnose.interview.good import expected
+from diagnose.interview.cure import proof
 from diagnose.interview.standing import LABEL, leaders, standing
 from diagnose.model.result import RankedCause
 from diagnose.render import numbers
@@ -36,6 +36,18 @@ def closing_page(page: Page, course: Course, words: Words) -> None:
             page.say(
                 f"{capital(left_out)} left out as not possible here; `record` lists them, `strike` takes one back."
             )
+    _unseen(page, course, words)
+
+
+def _unseen(page: Page, course: Course, words: Words) -> None:
+    """What is still to be looked at before the work can be called the cure."""
+    if not course.unseen or course.abnormal or course.last_change is None:
+        return
+    done = course.last_change.did
+    page.say(f"To see whether the work was the cure ({done}), this is still to be looked at:")
+    for name in course.unseen:
+        page.say(words.placed(name), first="  -", indent=4)
+    page.say("Enter it when it was seen, by its name and what it shows; `others` lists what may be done now.")
 
 
 def remedy(page: Page, course: Course, cause: RankedCause, closing: Closing) -> None:
@@ -117,28 +129,7 @@ def summary(page: Page, course: Course, words: Words) -> None:
         page.say(f"Confirmed cause: {cause_title(course, cause)}.", indent=2)
     if course.cured and course.proof_missing:
         page.say("The final readings that prove the set, still to be taken:", indent=2)
-        _proof(page, course, words)
-
-
-def cured(page: Page, course: Course, words: Words) -> None:
-    """The work was the cure: what is still to be read before the set is called good."""
-    did = course.case.work[-1].did
-    page.say(styled((f"Nothing is wrong any more: {did} was the cure.", "good")))
-    for repair in course.standing.repairs:
-        if repair.work == len(course.case.work):
-            was, now = numbers.chance(repair.bad_before), numbers.chance(repair.bad_after)
-            title = f"{capital(repair.title)} ({repair.stage_title})"
-            page.say(f"{title}: bad before the work in {was} such sets, after it in {now}.", indent=2)
-    if course.proof_missing:
-        page.say("The final readings that prove the set, to be taken now:")
-        _proof(page, course, words)
-
-
-def _proof(page: Page, course: Course, words: Words) -> None:
-    """The readings that are still to be taken, with what a good set shows."""
-    for name in course.proof_missing:
-        good = expected(course, name) or words.state(name, words.good[name])
-        page.say(f"{words.placed(name)}: {good}", first="  -", indent=4)
+        proof(page, course, words)
 
 
 def closing_question(course: Course, closing: Closing) -> str:

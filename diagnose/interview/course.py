@@ -207,11 +207,11 @@ class Course(Situation):
 
     @property
     def cured(self) -> bool:
-        """Whether work was done, a sign of before it was looked at again, and nothing is wrong any more."""
+        """Whether work was done, all that showed the trouble was looked at again, and nothing is wrong any more."""
         looked = any(
             f.name in self.found and self.is_now(self.found[f.name].observation) for f in self.before
         )
-        return bool(self.case.work) and looked and not self.to_prove and not self.abnormal
+        return looked and not (self.to_prove or self.unseen or self.abnormal)
 
     @cached_property
     def doubted(self) -> Mapping[Observation, float]:

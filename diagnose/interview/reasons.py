@@ -18,7 +18,8 @@ def reason_of(course: Course, step: Step, words: Words) -> str:
     if step.purpose == AGAIN:
         return once_more(course, step.names[0], words)
     if step.purpose == REPAIR:
-        return f"To see whether the work was the cure: {course.case.work[-1].did}."
+        done = course.last_change
+        return f"To see whether the work was the cure: {done.did}." if done is not None else ""
     if step.purpose == PROOF:
         return "One of the readings that prove the set."
     if step.purpose == SAFETY:

@@ -8,10 +8,11 @@ from dataclasses import dataclass, field, replace
 from typing import Final
 
 from diagnose.interview.asking import asked
-from diagnose.interview.closing import closing_page, closing_question, cured
+from diagnose.interview.closing import closing_page, closing_question
 from diagnose.interview.complaint import matched
 from diagnose.interview.confirming import cause_title, found_by_work
 from diagnose.interview.course import Course
+from diagnose.interview.cure import cured
 from diagnose.interview.dangers import stop
 from diagnose.interview.dialogue import Dialogue, is_yes
 from diagnose.interview.doubtful import Doubts, doubt
@@ -46,7 +47,7 @@ class Session:
     seen: object = None  # what was shown last
     whole: bool = False  # the check is to be shown in full once more
     over: bool = False
-    told_cured: int = 0  # number of pieces of work at which the cure was told
+    told_cured: tuple[int, ...] = ()  # the pieces of work of which it was told that they were the cure
     doubts: Doubts = field(default_factory=Doubts)
     listed: tuple[str, ...] = ()  # the checks of the list that stands on the screen, in its order
 
@@ -157,7 +158,7 @@ class Session:
 
     def _tell_cured(self) -> bool:
         """Whether it was told that the work was the cure; the cause is then offered for the record."""
-        done = len(self.course.case.work)
+        done = self.course.suspected_cures
         if not self.course.cured or self.told_cured == done:
             return False
         self.told_cured = done

@@ -64,6 +64,19 @@ class Situation:
         """The last work that may have changed the set: all but what only answers a stop order, as switching off."""
         return next((work for work in reversed(self.case.work) if changes_the_set(work)), None)
 
+    @cached_property
+    def suspected_cures(self) -> tuple[int, ...]:
+        """The numbers, from 0, of the work that may have cured what was wrong: what changed the set since it was seen."""
+        seen = min((f.observation.period or 0 for f in self.before), default=len(self.case.work))
+        return tuple(n for n, work in enumerate(self.case.work) if n >= seen and changes_the_set(work))
+
+    @cached_property
+    def unseen(self) -> tuple[str, ...]:
+        """Signs that the work may have cured and that were not looked at since, but for what no check here can show."""
+        here = {name for check in at_hand(self.assembly, self.case) for name in check.reveals}
+        shown = {name for check in self.assembly.checks.values() for name in check.reveals}
+        return tuple(name for name in self.standing.see_again if name in here or name not in shown)
+
     @property
     def fresh_trouble(self) -> tuple[str, ...]:
         """Signs of now that were not seen before the last change: what was touched last is the first suspect."""

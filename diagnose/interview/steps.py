@@ -8,7 +8,6 @@ from typing import Final
 
 from diagnose.advice.gates import is_dangerous, setup_cost
 from diagnose.advice.next_steps import described
-from diagnose.interview.changes import changes_the_set
 from diagnose.interview.situation import Situation
 from diagnose.model.assembly import PlacedCheck
 from diagnose.model.result import NextCheck
@@ -102,10 +101,10 @@ def proof_of_work(now: Situation) -> tuple[str, ...]:
     That is what the remedies of the work say to read again, and the signs that it may have cured. Nobody is sent
     to a live high-voltage rail for a proof alone: what only such a check shows is left out.
     """
-    if not now.case.work or not changes_the_set(now.case.work[-1]):
+    if now.last_change is None:
         return ()
     names: list[str] = []
-    for part in now.case.work[-1].parts:
+    for part in now.last_change.parts:
         lead = next((cause for cause in now.standing.causes if cause.part == part), None)
         if lead is not None and lead.remedy is not None:
             names += [name for name in lead.remedy.read_again if _shown_without_danger(now, name)]

@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from typing import Final
+
 from diagnose.interview.confirming import cause_title, likeliest_cause
-from diagnose.interview.dialogue import NONE, numbers_in
+from diagnose.interview.course import Course
+from diagnose.interview.dialogue import NONE, UNSURE, Ended, numbers_in
 from diagnose.interview.indexes import parts
 from diagnose.interview.named import LIKELY, heard
 from diagnose.interview.search import Entry
@@ -12,6 +16,20 @@ from diagnose.interview.standing import leaders
 from diagnose.interview.touched import touched
 from diagnose.interview.which_one import part_named
 from diagnose.render.page import listed
+
+UNKNOWN_PART: Final = (
+    "Since no part is named, it may have changed anything: what was read before it is kept as the state before, and "
+    "counts no longer. Read again what matters, or take the work back with `strike` and say it with its part."
+)
+
+
+@dataclass(frozen=True)
+class Touched:
+    """What work was done to: parts, lines said meanwhile for afterwards, and whether it changed the set at all."""
+
+    parts: tuple[str, ...] = ()
+    later: tuple[str, ...] = ()
+    changed: bool = True
 
 
 def did(session: Session, rest: str) -> None:
@@ -34,25 +52,39 @@ def did(session: Session, rest: str) -> None:
         cures = [part.causes[0].id for part in chosen if part.causes[0].remedy is not None]
     else:
         done_to, cures = [], []
-    later: list[str] = []
+    touched = Touched(tuple(done_to))
     answered = [o.id for o in orders if dialogue.yes(f"Does this answer the order: {o.text} [y/n]")]
-    if given is None:
-        done_to, later = _parts(session, words, maybe_none=bool(answered))
-    session.hand.drop()
     first, *others = answered or [""]
-    session.apply(lambda now: now.did(words, done_to, first, cures))
+    if given is None:
+        try:
+            touched = _touched(session, words, maybe_none=bool(answered))
+        except (Ended, KeyboardInterrupt):  # it was done, whatever it was done to
+            session.apply(lambda now: now.did(words, (), first))
+            raise
+    session.hand.drop()
+    session.apply(lambda now: now.did(words, touched.parts, first, cures, changed=touched.changed))
     for order in others:  # the same work, done once
         session.apply(lambda now, order=order: now.did(words, (), order))  # type: ignore[misc]
-    named = listed(session.words.part(part) for part in done_to)
+    _say_done(session, course, words, touched, answers=bool(answered))
+    for line in touched.later:
+        session.take(line)
+
+
+def _say_done(session: Session, before: Course, words: str, touched: Touched, *, answers: bool) -> None:
+    """What was entered, what the work also moves, and what becomes of what was read before it."""
+    dialogue = session.dialogue
+    named = listed(session.words.part(part) for part in touched.parts)
     dialogue.say(f"Entered: work, {words}{f' ({named})' if named else ''}.")
-    for part in done_to:
-        lead = next((c for c in course.standing.causes if c.part == part), None)
+    for part in touched.parts:
+        lead = next((c for c in before.standing.causes if c.part == part), None)
         if lead is not None and lead.remedy is not None and lead.remedy.moves:
             dialogue.say(f"It also moves: {'; '.join(lead.remedy.moves)}.")
-    if done_to or not answered:
+    if touched.parts:
         dialogue.say("What was read before it is kept as the state before; it is no longer the state of now.")
-    for line in later:
-        session.take(line)
+    elif not touched.changed:
+        dialogue.say("Nothing in the set was touched: what was read before it is still so.")
+    elif not answers:
+        dialogue.say(UNKNOWN_PART)
 
 
 def confirm(session: Session, rest: str) -> None:
@@ -71,8 +103,8 @@ def confirm(session: Session, rest: str) -> None:
     session.dialogue.say(f"Confirmed: {title}. `strike` with its number in the `record` takes it back.")
 
 
-def _parts(session: Session, words: str, *, maybe_none: bool = False) -> tuple[list[str], list[str]]:
-    """The parts that work was done to, by its words, none where it was none of the book's; and lines for afterwards.
+def _touched(session: Session, words: str, *, maybe_none: bool = False) -> Touched:
+    """What work was done to, by its words.
 
     What only answers an order is likely to have been done to no part: that is offered first then. What is no answer
     to this question is never lost: a reading waits for the answer, new work and the end of the interview leave it out.
@@ -84,15 +116,28 @@ def _parts(session: Session, words: str, *, maybe_none: bool = False) -> tuple[l
         if offered:
             session.dialogue.say("To which part was it done?")
             titles = [*none, *(entry.title for entry in offered)]
-            picked = session.dialogue.pick("Numbers, `none`, or other words.", titles)
+            picked = session.dialogue.pick(
+                "Numbers (`1 3` for several), `none`, `?` (not known), or other words.", titles
+            )
         else:
-            line = session.dialogue.ask("To which part was it done? Say it in other words, or `none`.")
+            line = session.dialogue.ask(
+                "To which part was it done? Say it in other words, `none`, or `?` (not known)."
+            )
             picked = () if not line or line.casefold().rstrip(".") in NONE else line
         if not isinstance(picked, str):
-            return [offered[n - len(none)].name for n in picked if n >= len(none)], later
+            parts = tuple(offered[n - len(none)].name for n in picked if n >= len(none))
+            if parts or none:
+                return Touched(parts, tuple(later))
+            changed = session.dialogue.yes("Was anything in the set changed by it? [y/n; Enter: not known]")
+            if not changed:
+                return Touched((), tuple(later), changed=changed is None)
+            offered = ()
+            continue
         verb = picked.split(maxsplit=1)[0].casefold()
         if verb in ("did", "finish"):
-            return [], [*later, picked]
+            return Touched((), (*later, picked))
+        if picked.casefold() in UNSURE:
+            return Touched((), tuple(later))
         if verb in session.verbs or _is_reading(session, picked):
             later.append(picked)
             session.dialogue.say(

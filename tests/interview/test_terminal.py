@@ -97,7 +97,7 @@ def test_kill_costs_at_most_the_answer_being_typed(tmp_path: Path) -> None:
     """Killed in the middle of typing: a second run goes on there, with all that was entered."""
     path = begun(tmp_path)
     with terminal(tmp_path, "interview", "set.yaml") as shown:
-        at_prompt(shown, ["hv.voltage = 590 V", "did cleaned the band switch", "none"])
+        at_prompt(shown, ["hv.voltage = 590 V", "did cleaned the band switch", "?"])
         shown.send("final.plate_current = 9")
         shown.kill()
     case = case_in(path)

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import pytest
 
-from diagnose.interview.course import Course
+from diagnose.interview.course import Course, begin
 from diagnose.interview.keeping import Keeping
 from diagnose.interview.session import Session
 from diagnose.interview.touched import MOST, touched
 from diagnose.interview.verbs import VERBS
 from diagnose.interview.which_one import elsewhere
-from tests.interview.bench import course, dialogue, entered
+from diagnose.model.case import Case, Observation, Work
+from tests.interview.bench import RIG, book, course, dialogue, entered
 from tests.interview.test_session import Shelf, held
 
 
@@ -83,3 +84,66 @@ def test_the_end_may_be_said_there() -> None:
     session.run(fresh=False)
     assert session.over
     assert [work.did for work in session.course.case.work] == ["changed the 6146s"]
+
+
+def test_work_that_touched_no_part_leaves_every_reading() -> None:
+    """It is asked for, and kept in the record; nothing is to be read again for it."""
+    now = weak()
+    session, shown = held(now, ["did took a break", "none", "n", "record"])
+    after = session.course
+    assert [(work.did, work.changed) for work in after.case.work] == [("took a break", False)]
+    assert after.abnormal == now.abnormal == ("output_network.power",)
+    assert not after.to_prove
+    assert after.last_change is None
+    assert after.case.observations[0].period is None
+    assert "what was read before it is still so" in shown
+    blame = {part.id: part.blame for part in now.standing.parts[:5]}
+    assert {part.id: part.blame for part in after.standing.parts[:5]} == blame
+
+
+def test_a_break_does_not_end_the_proof_of_the_work_before_it() -> None:
+    """What the repair asks for is still asked for, and is told as the repair's."""
+    now = weak().did("new final tube", ["final.final_tube"])
+    session, shown = held(now, ["did took a break", "none", "n"])
+    assert session.course.to_prove == now.to_prove
+    assert shown.count("To see whether the work was the cure: new final tube.") == 2
+    assert "was the cure: took a break" not in shown
+
+
+def test_work_of_which_no_part_is_known_says_what_becomes_of_the_readings() -> None:
+    """Nothing that was read before counts then."""
+    for answer in (["?"], ["none", ""], ["not sure"]):
+        session, shown = held(weak(), ["did changed some things in there", *answer])
+        assert session.course.case.work[0].changed
+        assert session.course.abnormal == ()
+        assert "counts no longer" in shown
+
+
+def test_none_of_the_listed_parts_is_asked_for_in_other_words() -> None:
+    """`none` may mean another part than those of the list."""
+    session, shown = held(weak(), ["did changed the 6146s", "none", "y", "final tube", "1"])
+    assert session.course.case.work[0].parts == ("final.final_tube",)
+    assert "Say it in other words" in shown
+
+
+def test_several_parts_of_one_piece_of_work() -> None:
+    """By their numbers."""
+    session, _ = held(weak(), ["did recapped the HV supply", "1 2"])
+    assert len(session.course.case.work[0].parts) == 2
+
+
+@pytest.mark.parametrize("changed", [True, False])
+def test_a_case_file_says_whether_work_changed_the_set(changed: bool) -> None:
+    """By hand too: the readings of a period before a break are those of now."""
+    work = (Work("took a break", changed=changed),)
+    read = (Observation("output_network.power", "low", period=0),)
+    now = begin(book(), Case("set", RIG, observations=read, work=work))
+    assert bool(now.abnormal) is not changed
+    assert now.is_now(read[0]) is not changed
+
+
+def test_work_is_kept_where_the_answers_end_before_its_part() -> None:
+    """It was done; only what it was done to is lost."""
+    for lines in (["did changed the 6146s"], ["did changed the 6146s", "none"]):
+        session, _ = held(weak(), lines)
+        assert [work.did for work in session.course.case.work] == ["changed the 6146s"]
