@@ -85,7 +85,9 @@ def remedies(page: Page, course: Course) -> None:
         cause = part.causes[0]
         if cause.remedy is not None:
             said = f"{capital(cause.remedy.do)} ({part.stage_title}; {numbers.minutes(cause.remedy.minutes)})"
-            if times_done(course.case, cause.id):
+            if part.id in course.tried_in_vain:
+                said += ": a known good one was tried and did not help, so it was bad too, or what points here is wrong"
+            elif times_done(course.case, cause.id):
                 said += ": done before, so look at the new part and at what else hangs there"
             page.say(sentence(said), first=f"{number:>3} ", indent=5)
 

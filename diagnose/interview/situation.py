@@ -77,6 +77,16 @@ class Situation:
         shown = {name for check in self.assembly.checks.values() for name in check.reveals}
         return tuple(name for name in self.standing.see_again if name in here or name not in shown)
 
+    @cached_property
+    def tried_in_vain(self) -> frozenset[str]:
+        """The parts of which a known good one was put in, and it did not put right what was wrong."""
+        swaps = [check for check in self.assembly.checks.values() if check.swaps]
+        return frozenset(
+            check.swaps
+            for check in swaps
+            if any(name in self.found and not self.found[name].abnormal for name in check.reveals)
+        )
+
     @property
     def fresh_trouble(self) -> tuple[str, ...]:
         """Signs of now that were not seen before the last change: what was touched last is the first suspect."""
