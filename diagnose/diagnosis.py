@@ -17,6 +17,7 @@ from diagnose.inference.conflict import tail
 from diagnose.inference.sets import all_blameless, explanations
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case
+from diagnose.model.proofs import unproven
 from diagnose.model.result import Advice, Conflict, Diagnosis, Explanation, Ranking
 from diagnose.ranking import rank
 from diagnose.repairs import repairs
@@ -69,6 +70,7 @@ def diagnose(
         flags=flags(workings, findings.all),
         repairs=repairs(assembly, case, findings, posterior),
         see_again=tuple(finding.name for finding in to_see_again(assembly, case, findings)),
+        unproven=unproven(assembly.book.bench, case),
         left_out=posterior.question.left_out,
         set_aside=posterior.set_aside,
         since=findings.since,

@@ -1,8 +1,9 @@
 """Safety before worth: which checks may be offered at all.
 
 A live check is withheld until what its hazard needs has been proven on this bench; a check that proves
-something is never withheld, but for a standing stop order. What is not proven counts as unsafe. While the
-cause of a sign that gave a stop order is not found, no check with power is offered that a cold one can spare.
+something is withheld only for what must be proven before anything else with power, or by a standing stop order.
+What is not proven counts as unsafe. While the cause of a sign that gave a stop order is not found, no check with
+power is offered that a cold one can spare.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from diagnose.model.assembly import Assembly, PlacedCheck
 from diagnose.model.case import Case
 from diagnose.model.conditions import holds
 from diagnose.model.knowledge import Bench
+from diagnose.model.proofs import unproven
 from diagnose.model.result import Finding, StandingOrder
 
 
@@ -78,21 +80,24 @@ def not_found_yet(assembly: Assembly, case: Case, found: Mapping[str, Finding]) 
 
 
 def missing_proofs(bench: Bench, case: Case, check: PlacedCheck) -> tuple[str, ...]:
-    """Safety facts that must be proven before this check; none for a check that proves something.
+    """Safety facts that must be proven before this check and are not, of those that this set asks for.
 
-    They come from its hazard and from the set-up it needs, which asks for more while the set is live.
+    They come from its hazard and from the set-up it needs, which asks for more while the set is live. A check that
+    proves something waits only for what must be proven even before that; none for what it is a way towards.
     """
-    if check.check.proves:
-        return ()
     hazard = bench.hazards.get(check.check.hazard)
-    needs = dict.fromkeys(hazard.needs if hazard is not None else ())
-    live = is_live(bench, check)
-    for group, state in check.check.setup.items():
-        wanted = bench.setups[group].states[state]
-        needs.update(dict.fromkeys(wanted.needs))
-        if live:
-            needs.update(dict.fromkeys(wanted.needs_live))
-    return tuple(need for need in needs if need not in case.safety)
+    states = [bench.setups[group].states[state] for group, state in check.check.setup.items()]
+    needs: dict[str, None] = {}
+    if not check.check.proves:
+        needs.update(dict.fromkeys(hazard.needs if hazard is not None else ()))
+        live = is_live(bench, check)
+        for wanted in states:
+            needs.update(dict.fromkeys((*wanted.needs, *(wanted.needs_live if live else ()))))
+    for danger in (hazard, *states):
+        needs.update(dict.fromkeys(danger.needs_first if danger is not None else ()))
+    spared = (check.check.proves, *check.check.waits_not_for)
+    open_now = unproven(bench, case)
+    return tuple(need for need in needs if need in open_now and need not in spared)
 
 
 def at_hand(assembly: Assembly, case: Case) -> tuple[PlacedCheck, ...]:
@@ -167,7 +172,7 @@ def is_live(bench: Bench, check: PlacedCheck) -> bool:
 def is_dangerous(bench: Bench, check: PlacedCheck) -> bool:
     """Whether the check is powered and its hazard asks for proofs: not a look at the panel meters."""
     hazard = bench.hazards.get(check.check.hazard)
-    return hazard is not None and bool(hazard.needs) and is_live(bench, check)
+    return hazard is not None and bool(hazard.needs or hazard.needs_first) and is_live(bench, check)
 
 
 def limits_current(bench: Bench, check: PlacedCheck) -> bool:
@@ -201,6 +206,7 @@ def why_withheld(assembly: Assembly, case: Case, check: PlacedCheck) -> str:
         for g, s in check.check.setup.items()
         if bench.setups[g].states[s].live
     ]
-    danger = hazard.title if hazard is not None and hazard.needs else ", ".join(power)
+    asks = hazard is not None and (hazard.needs or hazard.needs_first)
+    danger = hazard.title if hazard is not None and asks else ", ".join(power)
     needs = "; ".join(bench.safety[need] for need in missing_proofs(bench, case, check))
     return f"{danger}: not yet proven on this bench: {needs}"

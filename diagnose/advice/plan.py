@@ -14,7 +14,6 @@ from diagnose.advice.gates import (
     limits_current,
     missing_proofs,
     not_found_yet,
-    proof_of,
     risk,
     why_withheld,
 )
@@ -29,6 +28,7 @@ from diagnose.advice.judging import (
 from diagnose.advice.next_steps import next_steps
 from diagnose.advice.outlook import BUDGET, LARGE_BUDGET, MOST_WORK, Outlooks
 from diagnose.advice.picking import in_order
+from diagnose.advice.proofs import proofs_towards
 from diagnose.advice.prospects import promising
 from diagnose.advice.proving import proving_first
 from diagnose.advice.remedy import remedy_first
@@ -136,16 +136,15 @@ def _choose(
     held = [j for j in judged if missing_proofs(bench, case, j.placed) and j.bits >= WORTH_SAYING]
     held.sort(key=lambda j: (-j.saved, j.placed.id))
     picked = in_order(assembly, case.bench, allowed, most)
-    wanted = dict.fromkeys(need for j in held[:3] for need in missing_proofs(bench, case, j.placed))
+    wanted = [need for j in held[:3] for need in missing_proofs(bench, case, j.placed)]
+    towards = proofs_towards(assembly, case, wanted)
     chosen = {j.placed.check.proves for j in picked}
-    for need in wanted:
-        proof = proof_of(bench, at_hand(assembly, case), need)
-        if proof is not None and need not in chosen and (powered or not is_live(bench, proof)):
+    for proof in towards.possible:
+        if proof.check.proves not in chosen and (powered or not is_live(bench, proof)):
             picked.append(Judged(proof))
     shown = next_steps(assembly, case.bench, blamed, picked)
     remedy, reason = remedy_first(assembly, case, ranking, shown, held)
     withheld = tuple(
-        Withheld(j.placed.id, j.placed.check.title, why_withheld(assembly, case, j.placed))
-        for j in held[:most]
+        Withheld(j.placed.id, j.placed.check.title, why_withheld(assembly, case, j.placed)) for j in held
     )
-    return Advice(shown, withheld, remedy, reason, now, first_aid)
+    return Advice(shown, towards.told_with(withheld, most), remedy, reason, now, first_aid)

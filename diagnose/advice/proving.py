@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 
 from diagnose.advice.gates import (
     at_hand,
     is_dangerous,
     judgeable,
+    limits_current,
     missing_proofs,
-    proof_of,
     why_withheld,
 )
 from diagnose.advice.judging import Judged
 from diagnose.advice.next_steps import next_steps
+from diagnose.advice.proofs import proofs_towards
 from diagnose.evidence.collect import Findings, to_see_again
 from diagnose.model.assembly import Assembly, PlacedCheck
 from diagnose.model.case import Case
@@ -38,11 +39,17 @@ def proving_first(
                 told |= fresh
                 picked.append(Judged(check))
     held = [check for check in held if not told & set(check.reveals)][:most]
-    picked = [*_proving(assembly, case, held, {j.placed.check.proves for j in picked}), *picked]
+    chosen = {j.placed.check.proves for j in picked}
+    wanted = [need for check in held for need in missing_proofs(bench, case, check)]
+    towards = proofs_towards(assembly, case, wanted)
+    proofs = [check for check in towards.possible if check.check.proves not in chosen]
+    gently = [Judged(check) for check in proofs if limits_current(bench, check)]  # after what is done cold
+    others = [Judged(check) for check in proofs if not limits_current(bench, check)]
     withheld = tuple(
         Withheld(check.id, check.check.title, why_withheld(assembly, case, check)) for check in held
     )
-    return Advice(next_steps(assembly, case.bench, (), picked), withheld, first_aid=first_aid)
+    shown = next_steps(assembly, case.bench, (), [*others, *picked, *gently])
+    return Advice(shown, towards.told_with(withheld, most), first_aid=first_aid)
 
 
 def _showing(assembly: Assembly, case: Case, findings: Findings, wanted: Sequence[str]) -> list[PlacedCheck]:
@@ -56,16 +63,3 @@ def _showing(assembly: Assembly, case: Case, findings: Findings, wanted: Sequenc
             found.append((danger, -len(shows), check.check.minutes, check.id, check))
     found.sort(key=lambda item: item[:4])
     return [check for *_, check in found]
-
-
-def _proving(
-    assembly: Assembly, case: Case, held: Sequence[PlacedCheck], chosen: Collection[str]
-) -> list[Judged]:
-    """One check for each safety fact that these wait for, a cold one if there is one."""
-    bench = assembly.book.bench
-    found = []
-    for need in dict.fromkeys(need for check in held for need in missing_proofs(bench, case, check)):
-        proof = proof_of(bench, assembly.checks.values(), need)
-        if proof is not None and need not in chosen:
-            found.append(Judged(proof))
-    return found

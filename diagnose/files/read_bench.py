@@ -9,6 +9,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
 from diagnose.files import values
+from diagnose.files.check_facts import check_facts
 from diagnose.files.choices import choice, choices
 from diagnose.files.document import Node
 from diagnose.files.faults import Faults
@@ -16,7 +17,16 @@ from diagnose.files.frozen import Frozen
 from diagnose.files.read_features import stated_features
 from diagnose.files.read_history import read_history
 from diagnose.files.read_meters import read_meter
-from diagnose.model.knowledge import Bench, Budget, Fact, Hazard, Setup, SetupState, StageKind
+from diagnose.model.knowledge import (
+    Bench,
+    Budget,
+    Fact,
+    Hazard,
+    SafetyFact,
+    Setup,
+    SetupState,
+    StageKind,
+)
 from diagnose.model.measuring import Instrument
 
 SECTIONS = (
@@ -43,12 +53,12 @@ class BenchFile:
 def read_bench(root: Node, faults: Faults) -> BenchFile:
     """The bench of a whole (merged) bench document."""
     facts = Frozen({id: _fact(id, node) for id, node in _section(root, "facts")})
-    safety = Frozen({id: _title(id, node) for id, node in _section(root, "safety")})
+    safety = Frozen({id: _safety_fact(id, node, facts, faults) for id, node in _section(root, "safety")})
     hazards = Frozen({id: _hazard(id, node, safety, faults) for id, node in _section(root, "hazards")})
     instruments = {id: _instrument(id, node, faults) for id, node in _section(root, "instruments")}
     bench = Bench(
         facts=facts,
-        safety=safety,
+        safety_facts=safety,
         setups=Frozen({id: _setup(id, node, safety, faults) for id, node in _section(root, "setups")}),
         hazards=hazards,
         instruments=Frozen(instruments),
@@ -132,7 +142,25 @@ def _figure(node: Node, faults: Faults) -> float:
     return plain if plain is not None else values.frequency(node, faults) or 0.0
 
 
-def _setup(id: str, node: Node, safety: Mapping[str, str], faults: Faults) -> Setup:
+def _safety_fact(id: str, node: Node, facts: Mapping[str, Fact], faults: Faults) -> SafetyFact:
+    """A safety fact; its conditions test facts of the history only."""
+    when, unless = node.get("when"), node.get("unless")
+    for condition in (when, unless):
+        check_facts(condition, facts, faults)
+    if unless is not None and when is None:
+        said = f"`unless` says when {id} is not asked for after all, and it is asked for always"
+        faults.error(unless.key_place, "missing-key", said, "add `when:`")
+    return SafetyFact(
+        id=id,
+        title=_title(id, node),
+        ask=values.text(node, "ask"),
+        when=values.condition(when),
+        unless=values.condition(unless),
+        place=node.key_place,
+    )
+
+
+def _setup(id: str, node: Node, safety: Mapping[str, SafetyFact], faults: Faults) -> Setup:
     states = Frozen(
         {
             state: SetupState(
@@ -143,6 +171,7 @@ def _setup(id: str, node: Node, safety: Mapping[str, str], faults: Faults) -> Se
                 values.flag(entry, "live"),
                 _safety_facts(entry, "needs", safety, faults),
                 _safety_facts(entry, "needs_live", safety, faults),
+                _safety_facts(entry, "needs_first", safety, faults),
             )
             for state, entry in _section(node, "states")
         }
@@ -155,12 +184,12 @@ def _setup(id: str, node: Node, safety: Mapping[str, str], faults: Faults) -> Se
     return Setup(id, _title(id, node), values.text(first), states)
 
 
-def _hazard(id: str, node: Node, safety: Mapping[str, str], faults: Faults) -> Hazard:
-    needs = _safety_facts(node, "needs", safety, faults)
-    return Hazard(id, _title(id, node), values.texts(node, "cautions"), needs)
+def _hazard(id: str, node: Node, safety: Mapping[str, SafetyFact], faults: Faults) -> Hazard:
+    needs, first = (_safety_facts(node, key, safety, faults) for key in ("needs", "needs_first"))
+    return Hazard(id, _title(id, node), values.texts(node, "cautions"), needs, first)
 
 
-def _safety_facts(node: Node, key: str, safety: Mapping[str, str], faults: Faults) -> tuple[str, ...]:
+def _safety_facts(node: Node, key: str, safety: Mapping[str, SafetyFact], faults: Faults) -> tuple[str, ...]:
     """The safety facts listed under a key; each must be one of the bench's."""
     choices(node, "safety fact of the bench", safety, faults, key)
     return values.texts(node, key)

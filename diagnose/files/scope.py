@@ -6,10 +6,10 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from diagnose.files import values
+from diagnose.files.check_facts import check_fact, check_words
 from diagnose.files.document import Node
 from diagnose.files.faults import Faults, did_you_mean
-from diagnose.files.read_history import FACT_KINDS
-from diagnose.model.knowledge import Bench, Fact, Indication, Part, Port, Source, StageKind, Tube
+from diagnose.model.knowledge import Bench, Indication, Part, Port, Source, StageKind, Tube
 from diagnose.model.measuring import Computed, Derived, Figure, Instrument, PartValue, Reference
 from diagnose.problems import Place
 
@@ -159,12 +159,12 @@ class Scope:
         """Whether a `when` tests what exists: features, and facts where it is a history."""
         for name, entry in node.entries.items() if node is not None else ():
             if name in self.features:
-                self._check_words(entry, name, self.features[name])
+                check_words(entry, name, self.features[name], self.faults)
             elif name in self.shelf.rig_features:
-                self._check_words(entry, name, self.shelf.rig_features[name])
+                check_words(entry, name, self.shelf.rig_features[name], self.faults)
             elif name in self.shelf.bench.facts:
                 if history:
-                    self._check_fact(self.shelf.bench.facts[name], entry)
+                    check_fact(self.shelf.bench.facts[name], entry, self.faults)
                 else:
                     said = f"`{name}` is a fact of the case; only the `history` of a prior tests facts"
                     self.faults.error(entry.key_place, "condition", said, "test a feature instead")
@@ -174,26 +174,3 @@ class Scope:
                 said = f"`{name}` is no feature of the kind {self.kind} or of a rig"
                 said += ", and no fact of a history" if history else ""
                 self.faults.unknown(entry.key_place, "unknown-feature", said, name, known)
-
-    def _check_words(self, entry: Node, name: str, allowed: Iterable[str]) -> None:
-        allowed = tuple(allowed)
-        for word in (*values.scalars(entry), *values.scalars(entry, "not")):
-            if values.text(word) not in allowed:
-                said = f"`{values.text(word)}` is no value of `{name}`"
-                self.faults.unknown(word, "unknown-value", said, values.text(word), allowed)
-
-    def _check_fact(self, fact: Fact, entry: Node) -> None:
-        if fact.kind == "number":
-            if not isinstance(entry.value, Mapping) and any(
-                values.number(word) is None for word in values.scalars(entry)
-            ):
-                said = f"`{fact.id}` is a number"
-                self.faults.error(entry, "condition", said, "write it like `{at_least: 20}`")
-            return
-        if fact.kind not in FACT_KINDS:
-            return
-        self._check_words(entry, fact.id, ("yes", "no") if fact.kind == "yes_no" else fact.values)
-        for key in ("at_least", "below"):
-            if entry.get(key) is not None:
-                said = f"`{fact.id}` is no number and has no `{key}`"
-                self.faults.error(entry.entries[key].key_place, "condition", said)

@@ -15,6 +15,7 @@ from diagnose.interview.doubtful import doubt_line
 from diagnose.interview.facts import choosable, fact_of, instruments_of, mains_of, one_of
 from diagnose.interview.questions import Apply, Skipped, value_of
 from diagnose.model.knowledge import Fact
+from diagnose.model.proofs import unproven
 from diagnose.render.page import capital, styled
 
 
@@ -128,9 +129,10 @@ def _safety(dialogue: Dialogue, course: Course, apply: Apply) -> Course:
         for caution in setup.states[setup.first].cautions:
             dialogue.say(styled((caution, "caution")), indent=2)
     dialogue.say("Proven on this bench now? [y/n; Enter: no]")
-    for fact, title in bench.safety.items():
-        if fact not in course.case.safety and dialogue.yes(f"{capital(title)}?"):
-            course = apply(lambda now, fact=fact: now.prove(fact))  # type: ignore[misc]
+    for id in unproven(bench, course.case):
+        fact = bench.safety_facts[id]
+        if dialogue.yes(fact.ask or f"{capital(fact.title)}?"):
+            course = apply(lambda now, known=id: now.prove(known))  # type: ignore[misc]
     return course
 
 

@@ -15,6 +15,7 @@ from diagnose.interview.session import Session
 from diagnose.interview.setups import other_states, stands
 from diagnose.interview.which_one import is_number
 from diagnose.interview.working import confirm, did
+from diagnose.model.proofs import unproven
 from diagnose.render import numbers
 from diagnose.render.page import capital, styled
 
@@ -107,11 +108,13 @@ def bench(session: Session, rest: str) -> None:
 
 def proven(session: Session, rest: str) -> None:
     """What of the bench's safety is proven now."""
-    missing = [f for f in session.words.safety if f not in session.course.case.safety]
+    bench = session.course.assembly.book.bench
+    missing = unproven(bench, session.course.case)
     if not missing:
         session.dialogue.say("All that this bench asks to be proven is proven.")
     for fact in missing:
-        if session.dialogue.yes(f"{capital(session.words.safety[fact])}? [y/n]"):
+        asked = bench.safety_facts[fact]
+        if session.dialogue.yes(f"{asked.ask or f'{capital(asked.title)}?'} [y/n]"):
             session.apply(lambda now, fact=fact: now.prove(fact))  # type: ignore[misc]
 
 

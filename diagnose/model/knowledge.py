@@ -197,6 +197,7 @@ class Check:
     when: When = ()
     swaps: str = ""
     proves: str = ""
+    waits_not_for: tuple[str, ...] = ()  # safety facts that it is a way towards
     place: Place = NOWHERE
 
 
@@ -250,6 +251,22 @@ class Fact:
 
 
 @dataclass(frozen=True)
+class SafetyFact:
+    """Something to be proven on the bench before live work.
+
+    It is asked of a set whose history meets `when`, but for one whose history meets `unless`: a set of which
+    neither is known is not asked for it where there is a `when`.
+    """
+
+    id: str
+    title: str
+    ask: str = ""  # the question to the person, where the title makes none
+    when: When = ()
+    unless: When = ()
+    place: Place = NOWHERE
+
+
+@dataclass(frozen=True)
 class SetupState:
     """One state of a group of the bench's set-up."""
 
@@ -260,6 +277,7 @@ class SetupState:
     live: bool = False  # the set is powered in this state
     needs: tuple[str, ...] = ()  # safety facts to be proven first
     needs_live: tuple[str, ...] = ()  # the same, when another group is in a live state
+    needs_first: tuple[str, ...] = ()  # the same, even before what is done to prove another fact
 
 
 @dataclass(frozen=True)
@@ -274,12 +292,16 @@ class Setup:
 
 @dataclass(frozen=True)
 class Hazard:
-    """A danger that checks name; `needs` lists the safety facts that must be proven first."""
+    """A danger that checks name; `needs` lists the safety facts that must be proven first.
+
+    Those in `needs_first` must be proven even before a check that itself proves something.
+    """
 
     id: str
     title: str
     cautions: tuple[str, ...] = ()
     needs: tuple[str, ...] = ()
+    needs_first: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -298,7 +320,7 @@ class Bench:
     """What holds for the whole bench."""
 
     facts: Mapping[str, Fact]
-    safety: Mapping[str, str]
+    safety_facts: Mapping[str, SafetyFact]
     setups: Mapping[str, Setup]
     hazards: Mapping[str, Hazard]
     instruments: Mapping[str, Instrument]
@@ -306,6 +328,11 @@ class Bench:
     budgets: Mapping[str, Budget]
     advice: Mapping[str, float] = field(default_factory=dict)  # minutes and chances by name
     mains_meter: str = ""  # the instrument that the line voltage is read with
+
+    @property
+    def safety(self) -> Mapping[str, str]:
+        """The titles of the safety facts."""
+        return {id: fact.title for id, fact in self.safety_facts.items()}
 
 
 @dataclass(frozen=True)

@@ -338,4 +338,5 @@ class Diagnosis:
     since: int = 0  # period from which work is told apart, and what was observed counts
     contradiction: bool = False  # the observations exclude each other, and are believed in most cases only
     comparable: bool = True  # whether the evidence is, to a tenth, the chance of what was observed
+    unproven: tuple[str, ...] = ()  # safety facts that this set asks for and that are not proven on the bench
     left_out: float = 0.0  # bound of the share of the evidence in which instruments taken as true are astray

@@ -17,7 +17,7 @@ _WORTH_A_MODE = 0.05  # chance of having been bad from which it is said how
 
 def unproven(page: Page, diagnosis: Diagnosis, view: View) -> None:
     """What has still to be proven safe on this bench."""
-    missing = [title for id, title in view.words.safety.items() if id not in diagnosis.case.safety]
+    missing = [view.words.safety[id] for id in diagnosis.unproven]
     if len(missing) <= FEW:
         return  # named on the first screen
     page.heading("Not proven yet on this bench")

@@ -96,7 +96,7 @@ def _safety(page: Page, diagnosis: Diagnosis, words: Words) -> None:
 
 def _short_safety(diagnosis: Diagnosis, words: Words) -> Text:
     clear = "Nothing seen so far calls for power off."
-    missing = [title for id, title in words.safety.items() if id not in diagnosis.case.safety]
+    missing = [words.safety[id] for id in diagnosis.unproven]
     if not missing:
         if not words.safety:
             return styled((clear, "safe"))
