@@ -15,6 +15,7 @@ from diagnose.interview.dialogue import Dialogue
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case, Observation
 from diagnose.model.knowledge import Book
+from diagnose.model.proofs import unproven
 from diagnose.render.theme import make_console
 
 ROOT = Path(__file__).parents[2]
@@ -38,6 +39,11 @@ def course(rig: str = RIG, *, safe: bool = True, **fields: object) -> Course:
     """The course of a new case, on a bench where all that it asks to be proven is proven."""
     safety = tuple(book().bench.safety) if safe else ()
     return begin(book(), Case("set", rig, safety=safety, **fields))  # type: ignore[arg-type]
+
+
+def safety_asked(**history: object) -> tuple[str, ...]:
+    """The safety facts that a set with this history asks for."""
+    return unproven(book().bench, Case("set", RIG, history=history))
 
 
 def seen(now: Course, name: str, line: str) -> Observation:

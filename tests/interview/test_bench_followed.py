@@ -81,7 +81,7 @@ def test_a_fault_found_out_of_order_takes_back_what_the_check_proves() -> None:
 
 def test_the_bench_can_be_put_right() -> None:
     """`bench` shows it and takes what is otherwise; Enter leaves it."""
-    session, shown = held(weak(), ["bench", "", "bench", "3", "bench", ""])
+    session, shown = held(weak(), ["bench", "", "bench", "4", "bench", ""])
     assert shown.count("The bench is taken to stand so: power off") == 2
     assert session.course.case.bench == {"power": "hv"}
     assert "The bench is taken to stand so: high voltage on; covers fitted;" in shown

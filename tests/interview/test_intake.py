@@ -14,9 +14,10 @@ from diagnose.interview.facts import one_of
 from diagnose.interview.intake import intake
 from diagnose.interview.questions import Change
 from diagnose.interview.rig_choice import Question, choose_rig, nearest_rig, questions
-from tests.interview.bench import book, course, dialogue, seen
+from tests.interview.bench import book, course, dialogue, safety_asked, seen
 
-SAFE = len(book().bench.safety)
+SAFE = len(safety_asked())
+STORED = len(safety_asked(years_stored=12))  # after a word of the years: one more
 
 
 def taken_in(lines: list[str], begun: Course | None = None) -> tuple[Course, str, bool]:
@@ -50,7 +51,7 @@ def test_all_questions_answered() -> None:
         "n",
         "no",
     ]
-    lines += ["y", "n", "owner", "1, 3", "all but 1", *["y"] * SAFE]
+    lines += ["y", "n", "owner", "1, 3", "all but 1", *["y"] * STORED]
     now, shown, ended = taken_in(lines)
     case = now.case
     assert ended, shown
@@ -71,7 +72,7 @@ def test_all_questions_answered() -> None:
 
 def test_wrong_answers_are_asked_again_with_the_reason() -> None:
     """A wrong unit, an absurd line, a number that is not in the list."""
-    lines = ["", "", "", "110 A", "9000", "117", "-4", "12", "perhaps so", "y", "skip", *["n"] * SAFE]
+    lines = ["", "", "", "110 A", "9000", "117", "-4", "12", "perhaps so", "y", "skip", *["n"] * STORED]
     now, shown, ended = taken_in(lines)
     assert ended
     assert now.case.mains == 117.0

@@ -20,7 +20,7 @@ from diagnose.interview.session import Session
 from diagnose.interview.verbs import VERBS
 from diagnose.interview.which_one import elsewhere
 from diagnose.model.case import Case
-from tests.interview.bench import book, course, dialogue, entered
+from tests.interview.bench import book, course, dialogue, entered, safety_asked
 
 
 @dataclass
@@ -343,7 +343,7 @@ def test_what_stands_can_be_seen_at_any_question() -> None:
         "skip",
         "record",
     ]
-    spoken, stream = dialogue([*lines, *["n"] * len(book().bench.safety)])
+    spoken, stream = dialogue([*lines, *["n"] * len(safety_asked())])
     begun = course(safe=False, band="", mains=None)
     session = Session(spoken, begun, Keeping(spoken, Shelf()), VERBS, elsewhere)
     with pytest.raises(Ended):

@@ -10,10 +10,10 @@ import pytest
 
 from diagnose.files.read_case import read_case
 from diagnose.model.case import Case
-from tests.interview.bench import book
+from tests.interview.bench import book, safety_asked
 from tests.interview.terminal import Terminal, piped, terminal
 
-SAFE = ["y"] * len(book().bench.safety)
+SAFE = ["y"] * len(safety_asked())
 WEAK = ["weak output", "1", "", "", "cw", "20m", "117", "skip", *SAFE]
 BEGUN = """\
 case: set
@@ -70,7 +70,7 @@ def test_a_set_is_taken_in(tmp_path: Path) -> None:
     case = case_in(tmp_path / "set.yaml")
     assert case.about == "weak output on 20 meters"
     assert [(o.name, o.state) for o in case.observations] == [("output_network.power", "low")]
-    assert set(case.safety) == set(book().bench.safety)
+    assert set(case.safety) == set(safety_asked())
 
 
 def test_answers_wrong_taken_back_and_changed(tmp_path: Path) -> None:

@@ -76,12 +76,13 @@ def test_a_stop_order_leaves_no_room_for_a_check() -> None:
 
 
 def test_what_is_not_proven_is_named_or_counted() -> None:
-    none_proven = replace(values.FAULTY, case=replace(values.CASE, safety=()))
+    none_proven = replace(values.FAULTY, unproven=("bleeder_proven", "fused"))
     assert "bleeder measured good" in first(none_proven)
-    all_proven = replace(values.FAULTY, case=replace(values.CASE, safety=("bleeder_proven", "fused")))
+    all_proven = replace(values.FAULTY, unproven=())
     assert "All that this bench asks to be proven is proven." in " ".join(first(all_proven).split())
     many = replace(values.WORDS, safety={f"fact_{n}": f"fact {n}" for n in range(4)})
-    assert "4 things (listed below)" in first(none_proven, View(many))
+    more = replace(values.FAULTY, unproven=tuple(many.safety))
+    assert "4 things (listed below)" in first(more, View(many))
 
 
 def test_a_good_set_names_no_suspects() -> None:

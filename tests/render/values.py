@@ -231,6 +231,7 @@ CASE = Case(
 
 FAULTY = Diagnosis(
     case=CASE,
+    unproven=("bleeder_proven",),
     rig_title="Gannet 60, 60 W CW and phone transmitter with VFO",
     verdict=Verdict(FAULT, "The drive control (driver; worn track) is the probable cause."),
     exact=True,
