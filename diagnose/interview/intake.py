@@ -13,7 +13,7 @@ from diagnose.interview.course import Course
 from diagnose.interview.dialogue import NONE, Dialogue
 from diagnose.interview.doubtful import doubt_line
 from diagnose.interview.facts import choosable, fact_of, instruments_of, mains_of, one_of
-from diagnose.interview.questions import Apply, Skipped, value_of
+from diagnose.interview.questions import Apply, Change, Skipped, value_of
 from diagnose.model.knowledge import Fact
 from diagnose.model.proofs import unproven
 from diagnose.render.page import capital, styled
@@ -31,11 +31,18 @@ def intake(dialogue: Dialogue, course: Course, apply: Apply) -> bool:
     )
     last = len(STEPS) - 1
     skipping = False
+
+    def applied(change: Change) -> Course:
+        """Keeps what was told before a step is broken off."""
+        nonlocal course
+        course = apply(change)
+        return course
+
     for number, (_, step) in enumerate(STEPS[first:], start=first):
         if skipping and number < last:
             continue
         try:
-            course = step(dialogue, course, apply)
+            course = step(dialogue, course, applied)
         except Skipped:
             skipping = True
         if course.case.observations and course.standing.stop_orders:
