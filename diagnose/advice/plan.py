@@ -72,14 +72,20 @@ def advise(
     def worth(checks: Sequence[PlacedCheck]) -> list[Judged]:
         unsafe = {check.id for check in checks if missing_proofs(bench, case, check)}
         safe = [c for c in checks if c.id not in unsafe]
+        waiting = promising(
+            assembly, question, [c for c in checks if c.id in unsafe], suspects, SCREENED_UNSAFE
+        )
         prospects = [
             *screened(bench, case.bench, promising(assembly, question, safe, suspects, len(checks))),
-            *promising(assembly, question, [c for c in checks if c.id in unsafe], suspects, SCREENED_UNSAFE),
+            *waiting,
         ]
         judged = judge(views, prospects, remedies, BUDGET, MOST_WORK) if narrow else []
         if len(judged) < len(prospects) and not any(j.bits >= WORTH_SAYING for j in judged):
             judged = judge(views, prospects, remedies, LARGE_BUDGET, MOST_WORK)
-        return judged
+        if any(j.bits >= WORTH_SAYING for j in judged if j.placed.id in unsafe):
+            return judged
+        known = {j.placed.id for j in judged}  # where it is too much to work out, what waits waits unjudged
+        return [*judged, *(Judged(p.check) for p in waiting if p.check.id not in known)]
 
     signs = not_found_yet(assembly, case, findings.counted)
     if not signs:
@@ -133,7 +139,11 @@ def _choose(
     """The advice from what was judged; facts that withheld checks wait for are proven last."""
     bench = assembly.book.bench
     allowed = [j for j in judged if j.bits >= WORTH_SAYING and not missing_proofs(bench, case, j.placed)]
-    held = [j for j in judged if missing_proofs(bench, case, j.placed) and j.bits >= WORTH_SAYING]
+    held = [
+        j
+        for j in judged
+        if missing_proofs(bench, case, j.placed) and (j.bits >= WORTH_SAYING or j.outlook is None)
+    ]
     held.sort(key=lambda j: (-j.saved, j.placed.id))
     picked = in_order(assembly, case.bench, allowed, most)
     wanted = [need for j in held[:3] for need in missing_proofs(bench, case, j.placed)]

@@ -121,6 +121,72 @@ FAULTS = {
             "bench.yaml:16:31 error unknown-safety: `bleeder_prove` is no safety fact of the bench | did you mean `bleeder_proven`?",
         ),
     ),
+    "unknown_fact_of_a_safety_fact": Fault(
+        "bench.yaml",
+        "  bleeder_proven: {title: bleeder proven}\n",
+        "  bleeder_proven: {title: bleeder proven, when: {years_store: {at_least: 5}}}\n",
+        (
+            "bench.yaml:7:50 error unknown-fact: `years_store` is no fact of a history | did you mean `years_stored`?",
+        ),
+    ),
+    "unknown_fact_of_an_exception": Fault(
+        "bench.yaml",
+        "  bleeder_proven: {title: bleeder proven}\n",
+        "  bleeder_proven: {title: bleeder proven, when: {damp: yes}, unless: {dam: yes}}\n",
+        ("bench.yaml:7:71 error unknown-fact: `dam` is no fact of a history | did you mean `damp`?",),
+    ),
+    "word_for_a_number_of_a_safety_fact": Fault(
+        "bench.yaml",
+        "  bleeder_proven: {title: bleeder proven}\n",
+        "  bleeder_proven: {title: bleeder proven, when: {years_stored: many}}\n",
+        ("bench.yaml:7:64 error condition: `years_stored` is a number | write it like `{at_least: 20}`",),
+    ),
+    "unknown_word_of_a_safety_fact": Fault(
+        "bench.yaml",
+        "  bleeder_proven: {title: bleeder proven}\n",
+        "  bleeder_proven: {title: bleeder proven, when: {worked_on_by: oner}}\n",
+        (
+            "bench.yaml:7:64 error unknown-value: `oner` is no value of `worked_on_by` | did you mean `owner`?",
+        ),
+    ),
+    "range_of_a_word_of_a_safety_fact": Fault(
+        "bench.yaml",
+        "  bleeder_proven: {title: bleeder proven}\n",
+        "  bleeder_proven: {title: bleeder proven, when: {damp: {at_least: 5}}}\n",
+        ("bench.yaml:7:57 error condition: `damp` is no number and has no `at_least`",),
+    ),
+    "exception_without_condition": Fault(
+        "bench.yaml",
+        "  bleeder_proven: {title: bleeder proven}\n",
+        "  bleeder_proven: {title: bleeder proven, unless: {damp: yes}}\n",
+        (
+            "bench.yaml:7:43 error missing-key: `unless` says when bleeder_proven is not asked for after all, and it is asked for always | add `when:`",
+        ),
+    ),
+    "unknown_safety_that_comes_first": Fault(
+        "bench.yaml",
+        "needs: [bleeder_proven]",
+        "needs_first: [bleeder_prove]",
+        (
+            "bench.yaml:16:37 error unknown-safety: `bleeder_prove` is no safety fact of the bench | did you mean `bleeder_proven`?",
+        ),
+    ),
+    "unknown_safety_that_comes_first_of_a_state": Fault(
+        "bench.yaml",
+        "minutes: 1, live: yes}",
+        "minutes: 1, live: yes, needs_first: [bleeder]}",
+        (
+            "bench.yaml:14:62 error unknown-safety: `bleeder` is no safety fact of the bench | did you mean `bleeder_proven`?",
+        ),
+    ),
+    "unknown_safety_not_waited_for": Fault(
+        "stages/feed.yaml",
+        "    hazard: live\n",
+        "    hazard: live\n    waits_not_for: [bleeder]\n",
+        (
+            "stages/feed.yaml:91:21 error unknown-safety: `bleeder` is no safety fact of the bench | did you mean `bleeder_proven`?",
+        ),
+    ),
     "unknown_first_state": Fault(
         "bench.yaml",
         "    first: 'off'\n",

@@ -92,6 +92,26 @@ def test_skip_still_asks_for_the_safety_of_the_bench() -> None:
     assert shown.count("Pull the plug") == 1
 
 
+def test_a_set_from_long_storage_is_asked_whether_it_was_brought_up() -> None:
+    """Once, in plain words; not one from short storage, one restored since, or one of which nobody knows."""
+    question = book().bench.safety_facts["brought_up"].ask
+    for years, restored, times in (("35", "", 1), ("35", "no", 1), ("35", "y", 0), ("2", "", 0), ("", "", 0)):
+        lines = ["", "", "", "117", years, "", "", "", "", restored, "skip", *["y"] * STORED]
+        now, shown, ended = taken_in(lines)
+        assert ended
+        assert shown.count(question) == times
+        assert ("brought_up" in now.case.safety) is bool(times)
+    begun = course(safe=False, history={"years_stored": 35}).prove("brought_up")
+    _, shown, _ = taken_in(["skip", *["n"] * SAFE], begun)
+    assert question not in shown
+
+
+def test_years_are_heeded_where_the_rest_is_skipped() -> None:
+    """What was told before `skip` is known to the questions of safety."""
+    _, shown, _ = taken_in(["", "", "", "117", "35", "skip", *["n"] * STORED])
+    assert book().bench.safety_facts["brought_up"].ask in shown
+
+
 def test_a_second_run_goes_on_after_the_last_answer() -> None:
     """The line voltage was told: mode, band and it are not asked again."""
     begun = course(safe=False, about="weak", mains=117.0)

@@ -269,6 +269,25 @@ def test_a_script_of_answers_reads_as_a_session(tmp_path: Path) -> None:
     assert (piped_in.returncode, piped_in.stdout) == (0, done.stdout)
 
 
+def test_the_first_power_of_a_stored_set_is_the_bring_up(tmp_path: Path) -> None:
+    """35 years on a shelf: nothing with power is proposed before it; done, the live checks come."""
+    begun = ["weak output", "1", "", "", "40m", "117", "35", "skip", *SAFE]
+    answers = "\n".join([*begun, "n", *["not sure"] * 60])
+    shown = piped(tmp_path, answers, "interview", "set.yaml", "--rig", "kestrel").stdout
+    proposed = [" ".join(each.split()) for each in shown.split("\nNext ")[1:]]
+    first = next(n for n, each in enumerate(proposed) if "Set up Plugged in through a series lamp" in each)
+    assert proposed[first].startswith("Bring the set up slowly")
+    assert first > 0
+    for each in proposed[:first]:
+        assert "High voltage on" not in each
+        assert "Heaters and low voltage on" not in each
+    assert "Held" in shown[: shown.index("Bring the set up slowly")]
+    done = "\n".join(["y", "finish"])
+    shown = piped(tmp_path, done, "interview", "set.yaml").stdout
+    assert "brought_up" in case_in(tmp_path / "set.yaml").safety
+    assert "High voltage on" in shown
+
+
 def test_what_cannot_be_opened_is_said(tmp_path: Path) -> None:
     """A rig that is none, a folder that is not there, a file that is no case, answers that are not there."""
     (tmp_path / "bad.yaml").write_text("case: [", encoding="utf-8")
