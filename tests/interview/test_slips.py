@@ -7,7 +7,7 @@ import pytest
 from diagnose.interview.facts import fact_of
 from diagnose.interview.rig_choice import choose_rig, complaint_in, nearest_rig, questions
 from tests.interview.bench import book, course, dialogue, entered
-from tests.interview.test_intake import SAFE, taken_in
+from tests.interview.test_intake import SAFE, STORED, taken_in
 from tests.interview.test_session import Shelf, held
 
 
@@ -82,7 +82,7 @@ def test_absurd_years_are_asked_again() -> None:
     assert fact_of("240", years, facts) == (None, "that cannot be 240; at most 100 can be meant")
     assert fact_of("100", years, facts) == (100, "")
     assert fact_of("0", years, facts) == (0, "")
-    now, shown, _ = taken_in(["", "", "", "", "240", "24", "skip", *["n"] * SAFE])
+    now, shown, _ = taken_in(["", "", "", "", "240", "24", "skip", *["n"] * STORED])
     assert now.case.history == {"years_stored": 24}
     assert "That cannot be 240; at most 100 can be meant." in shown
 
