@@ -6,8 +6,6 @@ from collections.abc import Iterator
 
 from diagnose.evidence.collect import Findings
 from diagnose.inference.answer import Answer
-from diagnose.inference.contraction import TooWide
-from diagnose.inference.solve import solve
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case
 from diagnose.model.lives import Life
@@ -15,16 +13,8 @@ from diagnose.model.result import Repair
 
 
 def repairs(assembly: Assembly, case: Case, findings: Findings, posterior: Answer) -> tuple[Repair, ...]:
-    """One entry for each part of each piece of work that is told apart; none where it is too wide to say."""
-    question = posterior.question
-    bones = question.bones
-    if not bones.lives:
-        return ()
-    try:
-        structure = question.structure(list(bones.life_of.values()), marks=False)
-    except TooWide:
-        return ()
-    states = solve(structure, question.likelihood, accuracy=question.accuracy).states
+    """One entry for each part of each piece of work that is told apart."""
+    bones, states = posterior.question.bones, posterior.solution.states
     found = []
     for number, work in enumerate(case.work):
         for part in dict.fromkeys(work.parts):

@@ -17,10 +17,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from diagnose.evidence.read_with import instruments_of
+from diagnose.inference.layout import lay_out
 from diagnose.inference.rig_network import skeleton
 from diagnose.inference.scale import DOWN, GOOD, OVER, UP, Scale
 from diagnose.inference.solve import solve
-from diagnose.inference.structure import lay_out
 from diagnose.interview.course import Course
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case, Observation

@@ -4,24 +4,24 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import product
 
 import numpy as np
 
 from diagnose.advice.prospects import Prospect
 from diagnose.inference.contraction import TooWide
+from diagnose.inference.layout import Impossible, Layout
 from diagnose.inference.question import Question
 from diagnose.inference.scale import Array
-from diagnose.inference.solve import solve
-from diagnose.inference.structure import Impossible, Layout, Structure
+from diagnose.inference.shared import Shared
+from diagnose.inference.structure import Structure
 from diagnose.model.assembly import Assembly, PlacedCheck
 
 MOST_OUTCOMES = 8
 BUDGET = 5e5  # cells of one product of tables: a check beyond is judged by less, or later
 LARGE_BUDGET = 5e6  # the same, where nothing could be judged within the small one
 MOST_WORK = 1e8  # work of all variants of all checks together that are judged at once
-LITTLE = 2e7  # work of all variants together past which checks are better looked at by fewer
-FEW = 3  # checks that are looked at together where all of them together make it too wide
 TOO_ROUGH = 0.01  # error from which an outlook is of no use
 ACCURATE = 1e-4  # error that rounding may leave in the chance and the blame of an outcome
 
@@ -79,13 +79,13 @@ class _Open:
 
 
 class Outlooks:
-    """The outlooks of many checks on one question, kept; as many at once as make it not much wider."""
+    """The outlooks of many checks on one question, kept."""
 
     def __init__(self, assembly: Assembly, question: Question, parts: Sequence[int]) -> None:
         self.assembly, self.question, self.parts = assembly, question, tuple(parts)
-        self._left = float("inf")  # work that may still be done
         self._found: dict[tuple[str, ...], Outlook] = {}
-        self._layouts: dict[tuple[tuple[str, ...], ...], Layout] = {}
+        self._planned: dict[tuple[str, ...], Structure | None] = {}
+        self._shared: Shared | None = None
 
     def of(
         self,
@@ -99,101 +99,84 @@ class Outlooks:
 
         None where it is too wide, or past the `work` that all together may cost; the first come first.
         """
-        self._left = work
         views: list[Outlook | None] = [None] * len(prospects)
+        if not self.narrow(budget):  # with something opened it seldom becomes narrower
+            return views
         for most in (None, 1) if fewer else (None,):
             wanted = {
                 place: tuple(_open_names(self.assembly, self.question, prospect.names[:most]))
                 for place, prospect in enumerate(prospects)
                 if views[place] is None
             }
-            checks = {names: prospects[place].check for place, names in wanted.items() if names}
-            new = [
-                _open(self.assembly, self.question, check, names)
-                for names, check in checks.items()
-                if names not in self._found
+            opened = [
+                _open(self.assembly, self.question, prospects[place].check, names)
+                for place, names in wanted.items()
+                if names and names not in self._found
             ]
-            if new:
-                self._look(new, budget)
+            for each in opened:
+                work -= self._look(each, self._sharing(opened), budget, work)
             for place, names in wanted.items():
                 views[place] = self._found.get(names)
         return views
 
-    def width(self, budget: float) -> float:
-        """Work of the question with nothing opened; infinite where it is too wide for the budget, or impossible."""
+    def narrow(self, budget: float) -> bool:
+        """Whether the question with nothing opened is possible, and within the budget."""
+        if self.question.fits(budget):
+            return True
         try:
-            return self._layout(()).planned(budget).contraction.work
+            self._alone.planned(budget)
         except (TooWide, Impossible):
-            return float("inf")
+            return False
+        return True
 
-    def _look(self, opened: Sequence[_Open], budget: float) -> None:
-        """Finds the outlooks of these that can be solved within the budget; of the others none.
+    @cached_property
+    def _alone(self) -> Layout:
+        return self.question.layout(marks=self.parts, read=self.parts)
 
-        What is too wide with nothing opened is so with several at once; with one it seldom becomes narrower.
-        """
-        alone = self.width(budget)
-        for size in dict.fromkeys((len(opened), (len(opened) + 1) // 2, FEW, 1)):
-            left = [each for each in opened if each.names not in self._found]
-            for first in range(0, len(left), size):
-                self._together(left[first : first + size], budget, alone)
-
-    def _together(self, opened: Sequence[_Open], budget: float, alone: float) -> None:
-        """Finds the outlooks of these at once, if that is worth while. `alone`: work with nothing opened."""
-        variants = sum(len(each.outcomes) for each in opened)
-        many = len(opened) > 1
-        if variants * alone > min(self._left, LITTLE if many else np.inf) and (many or np.isfinite(alone)):
-            return
-        try:
-            within = min(budget, MOST_OUTCOMES * budget / variants) if many else budget
-            structure = self._layout(opened).planned(within)
-        except (TooWide, Impossible):
-            return
-        work = variants * structure.contraction.work
-        if work <= min(self._left, LITTLE if many else np.inf):
-            self._left -= work
-            self._solve(structure, opened)
-
-    def _layout(self, opened: Sequence[_Open]) -> Layout:
-        key = tuple(each.names for each in opened)
-        if key not in self._layouts:
-            rows = {node: values for each in opened for node, values in each.rows.items()}
-            if len(opened) == 1:
-                support = {node: np.flatnonzero(values.max(0) > 0).tolist() for node, values in rows.items()}
-            else:  # of what the others open nothing is said
-                support = {node: list(range(self._states(node))) for node in rows}
-            self._layouts[key] = self.question.layout(marks=self.parts, read=self.parts, opened=support)
-        return self._layouts[key]
+    def _sharing(self, opened: Sequence[_Open]) -> Shared:
+        """The structures of these, which are kept for what opens no other nodes."""
+        nodes = {node for each in opened for node in each.rows}
+        if self._shared is None or not nodes <= self._shared.opened:
+            support = {node: range(self._states(node)) for node in nodes}
+            layout = self.question.layout(marks=self.parts, read=self.parts, opened=support)
+            self._shared = Shared(layout, self.question.likelihood, nodes)
+            self._planned.clear()
+        return self._shared
 
     def _states(self, node: int) -> int:
         return self.question.network.nodes[node].scale.size
 
-    def _solve(self, structure: Structure, opened: Sequence[_Open]) -> None:
-        upto = np.cumsum([0, *(len(each.outcomes) for each in opened)]).tolist()
-        given, likelihood = self.question.likelihood, dict(self.question.likelihood)
-        for node in {node for each in opened for node in each.rows}:
-            known = given.get(node, np.ones(self._states(node)))
-            likelihood[node] = np.tile(known, (upto[-1], 1))
-        for first, each in zip(upto, opened, strict=False):
-            for node, rows in each.rows.items():
-                likelihood[node][first : first + len(rows)] = rows
-        solution = solve(structure, likelihood, accuracy=ACCURATE)
-        if solution.error > TOO_ROUGH:
-            return
-        log = np.broadcast_to(solution.log_evidence, (upto[-1],))
-        blame = np.zeros((upto[-1], len(self.parts)))
+    def _structure(self, opened: _Open, shared: Shared, budget: float) -> Structure | None:
+        """The structure, planned once for every budget; None where it is too wide."""
+        if opened.names not in self._planned:
+            try:
+                self._planned[opened.names] = shared.structure(opened.rows, max(budget, LARGE_BUDGET))
+            except TooWide:
+                self._planned[opened.names] = None
+        found = self._planned[opened.names]
+        return found if found is not None and found.contraction.cells <= budget else None
+
+    def _look(self, opened: _Open, shared: Shared, budget: float, most: float) -> float:
+        """Finds an outlook, if that is not more than so much work; the work done."""
+        structure = self._structure(opened, shared, budget)
+        if structure is None:
+            return 0.0
+        work = len(opened.outcomes) * structure.contraction.work
+        if work > most:
+            return 0.0
+        solution = shared.solve(structure, opened.rows, ACCURATE)
+        own = np.broadcast_to(solution.log_evidence, (len(opened.outcomes),))
+        possible = np.isfinite(own)
+        if solution.error > TOO_ROUGH or not possible.any():  # what was observed contradicts itself
+            return work
+        chance = np.where(possible, np.exp(own - own[possible].max()), 0.0)
+        blame = np.zeros((len(own), len(self.parts)))
         for column, part in enumerate(self.parts):
             if part in solution.blame:
                 blame[:, column] = np.nan_to_num(solution.blame[part].sum(1))
-        for first, last, each in zip(upto, upto[1:], opened, strict=False):
-            own = log[first:last]
-            possible = np.isfinite(own)
-            if not possible.any():  # what was observed contradicts itself
-                continue
-            chance = np.where(possible, np.exp(own - own[possible].max()), 0.0)
-            states = tuple(tuple(zip(each.names, outcome, strict=True)) for outcome in each.outcomes)
-            self._found[each.names] = Outlook(
-                each.check, self.parts, states, chance / chance.sum(), blame[first:last]
-            )
+        states = tuple(tuple(zip(opened.names, outcome, strict=True)) for outcome in opened.outcomes)
+        self._found[opened.names] = Outlook(opened.check, self.parts, states, chance / chance.sum(), blame)
+        return work
 
 
 def _open(assembly: Assembly, question: Question, check: PlacedCheck, names: tuple[str, ...]) -> _Open:

@@ -65,9 +65,8 @@ def advise(
     suspects = [(question.bones.index[p.id], p.blame) for p in blamed]
     bench = assembly.book.bench
     views = Outlooks(assembly, question, nodes)
-    if not np.isfinite(views.width(BUDGET)):
+    if not views.narrow(BUDGET):
         views = Outlooks(assembly, question.trusting(nodes), nodes)
-    narrow = np.isfinite(views.width(BUDGET))
 
     def worth(checks: Sequence[PlacedCheck]) -> list[Judged]:
         unsafe = {check.id for check in checks if missing_proofs(bench, case, check)}
@@ -79,7 +78,7 @@ def advise(
             *screened(bench, case.bench, promising(assembly, question, safe, suspects, len(checks))),
             *waiting,
         ]
-        judged = judge(views, prospects, remedies, BUDGET, MOST_WORK) if narrow else []
+        judged = judge(views, prospects, remedies, BUDGET, MOST_WORK)
         if len(judged) < len(prospects) and not any(j.bits >= WORTH_SAYING for j in judged):
             judged = judge(views, prospects, remedies, LARGE_BUDGET, MOST_WORK)
         if any(j.bits >= WORTH_SAYING for j in judged if j.placed.id in unsafe):

@@ -9,9 +9,10 @@ import numpy as np
 from diagnose.evidence.collect import Findings, collect
 from diagnose.inference.asking import ask
 from diagnose.inference.contraction import TooWide
+from diagnose.inference.layout import DEFAULT_BUDGET, Impossible
 from diagnose.inference.question import CLOSE_ENOUGH, MOST_ROUNDED, Question, too_wide
 from diagnose.inference.solve import Solution, solve
-from diagnose.inference.structure import DEFAULT_BUDGET, Impossible, Structure
+from diagnose.inference.structure import Structure
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from diagnose.evidence.collect import Findings
-from diagnose.inference.instruments import readings_of
+from diagnose.inference.instruments import Readings, readings_of
 from diagnose.inference.network import Network
 from diagnose.inference.question import Question, too_wide
 from diagnose.inference.rig_network import (
@@ -19,7 +19,7 @@ from diagnose.inference.rig_network import (
 )
 from diagnose.inference.scale import Array
 from diagnose.inference.through_time import UNLIKELY, Time, through_time
-from diagnose.inference.trust import WIDE, with_dials
+from diagnose.inference.trust import WIDE, none_trusted, some_trusted, with_dials
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case
 
@@ -27,16 +27,25 @@ READ_WIDENS = 10  # how many times wider dials make a network, about
 
 
 def ask(assembly: Assembly, case: Case, findings: Findings) -> Question:
-    """The question that a case puts to its rig's network."""
+    """The question that a case puts to its rig's network.
+
+    Of a set that was worked on modes are ruled out, and of the instruments some are taken as true, only where the network
+    is too wide with all of them.
+    """
     bones = skeleton(assembly)
     network = network_for(bones, case.history)
     if not findings.periods.touched and not findings.periods.before:
-        return _read(assembly, findings, _asked(case, findings, bones, network))
+        question, readings = _read(assembly, findings, _asked(case, findings, bones, network))
+        return with_dials(question, readings)
     for time in through_time(bones, network, findings, UNLIKELY if findings.earlier else ()):
-        question = _asked(case, findings, time.bones, time.bones.network, time)
-        if not too_wide(question, WIDE / READ_WIDENS):
+        asked = _asked(case, findings, time.bones, time.bones.network, time)
+        question, readings = _read(assembly, findings, asked)
+        whole = none_trusted(question, readings) if time.whole else None
+        if whole is not None:
+            return whole
+        if not too_wide(asked, WIDE / READ_WIDENS):
             break
-    return _read(assembly, findings, question)
+    return some_trusted(question, readings) if time.whole else with_dials(question, readings)
 
 
 def _asked(
@@ -65,11 +74,9 @@ def _asked(
     return Question(bones, network, likelihood, frozenset(abnormal), {}, frozenset(time.ruled_out), left_out)
 
 
-def _read(assembly: Assembly, findings: Findings, question: Question) -> Question:
-    """The question with what was read through instruments as evidence on their dials."""
+def _read(assembly: Assembly, findings: Findings, question: Question) -> tuple[Question, Readings]:
+    """The question without what was read through instruments, and these readings."""
     readings = readings_of(assembly, question.bones, findings)
     read = {reading.node for reading in readings.readings}
-    if not read:
-        return question
     kept = {node: values for node, values in question.likelihood.items() if node not in read}
-    return with_dials(replace(question, likelihood=kept, abnormal=question.abnormal - read), readings)
+    return replace(question, likelihood=kept, abnormal=question.abnormal - read), readings

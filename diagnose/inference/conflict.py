@@ -17,10 +17,10 @@ import numpy as np
 
 from diagnose.evidence.collect import Findings
 from diagnose.inference.contraction import TooWide
+from diagnose.inference.layout import DEFAULT_BUDGET
 from diagnose.inference.question import Question
 from diagnose.inference.scale import Array
 from diagnose.inference.solve import solve
-from diagnose.inference.structure import DEFAULT_BUDGET
 
 TOGETHER = 3e6  # cells of one product of tables up to which several observations are opened at once
 

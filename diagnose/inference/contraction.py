@@ -11,14 +11,12 @@ from __future__ import annotations
 
 import heapq
 from collections.abc import Collection, Sequence
+from copy import copy
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from diagnose.inference.orders import least_filling_first, smallest_first
-
 _LETTERS = "acdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ"  # "b" is the batch axis
 _RESCALE_AFTER = 8  # factors in a table; each is seldom below 1e-30, and 1e-308 is the end
-_MUCH = 1e6  # work from which looking for a second order pays
 NONE = -1
 
 
@@ -51,63 +49,21 @@ class Step(NamedTuple):
 
 @dataclass(frozen=True)
 class Contraction:
-    """A plan over input tables 0..n-1; step i makes table n+i; `scalars` are the tables left.
+    """A plan over input tables 0..n-1; step i makes table n+i; `left` are the tables left, `scopes` theirs.
 
-    `cells` is the largest table, `work` the sum of the sizes of all products formed.
+    A plan that sums over all variables leaves scalars. `cells` is the largest table, `work` the sum of the sizes of
+    all products formed.
     """
 
     inputs: int
     steps: tuple[Step, ...]
-    scalars: tuple[int, ...]
+    left: tuple[int, ...]
+    scopes: tuple[tuple[int, ...], ...]
     cells: float
     work: float
 
 
-def plan_contraction(
-    scopes: Sequence[tuple[int, ...]],
-    sizes: Sequence[int],
-    budget: float = float("inf"),
-    wanted: Collection[int] | None = None,
-) -> Contraction:
-    """Order of elimination for tables over `scopes` (variables of the given sizes).
-
-    `wanted` are the input tables whose derivative will be read; all, if not given. Greedy: the next
-    variable is the one whose elimination leaves the smallest table; where that means much work, or is past the
-    budget, also the one that joins the least of what was apart, and the cheaper order is taken. Raises TooWide when
-    a product would have more than `budget` cells.
-    """
-    joins, wide = _joined(smallest_first(scopes, sizes), scopes, sizes, budget)
-    if joins is None or joins.work > _MUCH:
-        most = float("inf") if joins is None else joins.work
-        other, _ = _joined(least_filling_first(scopes, sizes), scopes, sizes, budget, most)
-        joins = other or joins
-    if joins is None:
-        raise TooWide(wide)
-    return joins.contraction(range(len(scopes)) if wanted is None else wanted)
-
-
-def _joined(
-    order: Sequence[int],
-    scopes: Sequence[tuple[int, ...]],
-    sizes: Sequence[int],
-    budget: float,
-    most: float = float("inf"),
-) -> tuple[_Joins | None, float]:
-    """The joins in that order of elimination; None where they are not less than `most` work, or a table would
-    be wider than the budget, and how wide.
-    """
-    joins = _Joins(scopes, sizes, budget)
-    try:
-        for variable in order:
-            joins.eliminate(variable)
-            if joins.work >= most:
-                return None, 0.0
-    except TooWide as wide:
-        return None, wide.cells
-    return joins, 0.0
-
-
-class _Joins:
+class Joins:
     """The steps made so far: which tables live, and which variable is in which."""
 
     def __init__(self, scopes: Sequence[tuple[int, ...]], sizes: Sequence[int], budget: float) -> None:
@@ -122,6 +78,18 @@ class _Joins:
             for variable in scope:
                 self.tables_of.setdefault(variable, set()).add(table)
         self.work = 0.0
+
+    def copy(self) -> Joins:
+        """The same, to go on in another way."""
+        other = copy(self)
+        other.scopes, other.cells, other.joined = self.scopes.copy(), self.cells.copy(), self.joined.copy()
+        other.tables_of = {variable: tables.copy() for variable, tables in self.tables_of.items()}
+        return other
+
+    def left(self) -> list[int]:
+        """The tables that are no part of another."""
+        used = {table for left, right, _ in self.joined for table in (left, right)}
+        return [table for table in range(len(self.scopes)) if table not in used]
 
     def _size(self, scope: tuple[int, ...]) -> float:
         cells = 1.0
@@ -167,6 +135,21 @@ class _Joins:
                 self.tables_of[v].add(out)
         return out
 
+    def absorb(self, most: float) -> None:
+        """Multiply each table that is left into one that has all its variables, if that has at most so many cells."""
+        waiting = [(len(self.scopes[table]), table) for table in self.left() if self.scopes[table]]
+        heapq.heapify(waiting)
+        while waiting:
+            _, table = heapq.heappop(waiting)
+            scope = self.scopes[table]
+            if table not in self.tables_of[scope[0]]:  # another was multiplied into it
+                continue
+            around = set.intersection(*(self.tables_of[v] for v in scope)) - {table}
+            into = min(around, key=lambda other: self.cells[other], default=NONE)
+            if into != NONE and self.cells[into] <= most:
+                self._join(into, table, NONE)
+                heapq.heappush(waiting, (len(self.scopes[-1]), len(self.scopes) - 1))
+
     def contraction(self, wanted: Collection[int]) -> Contraction:
         """The finished plan."""
         count = len(self.scopes)
@@ -202,8 +185,9 @@ class _Joins:
                     behind[table] = 1 if back[side] else total
             steps.append(self._step(left, right, variable, out, read, scaled[out], back))
         steps.reverse()
-        scalars = tuple(table for table in range(count) if not used[table])
-        return Contraction(self.inputs, tuple(steps), scalars, max(self.cells, default=1.0), self.work)
+        unused = tuple(table for table in range(count) if not used[table])
+        scopes = tuple(self.scopes[table] for table in unused)
+        return Contraction(self.inputs, tuple(steps), unused, scopes, max(self.cells, default=1.0), self.work)
 
     def _step(
         self,

@@ -3,7 +3,7 @@
 All tables have a leading batch axis (size 1 or B). Tables in cumulative form take differences, so a run
 can lose digits where the evidence is improbable; a run with TWOFOLD arithmetic has twice as many to lose.
 `shift` multiplies every table by a factor of its own, so that a second run rounds everywhere differently:
-see `digits`.
+see `solve`.
 
 Literature: A. Darwiche, "A differential approach to inference in Bayesian networks", J. ACM 50 (2003).
 """
@@ -12,157 +12,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
-from math import prod
-from typing import Generic, NamedTuple, Protocol, TypeVar
+from typing import Generic, TypeVar
 
 import numpy as np
 
-from diagnose.inference import twofold
+from diagnose.inference.arithmetic import Arithmetic
 from diagnose.inference.contraction import NONE, Contraction
 from diagnose.inference.scale import Array
 from diagnose.inference.twofold import Twofold
 
 T = TypeVar("T")
-
-_LARGE = 64000  # cells of a product from which turning the tables for a matrix product pays
-
-
-class Arithmetic(Protocol[T]):
-    """The few operations on tables that a run needs."""
-
-    def of(self, values: Array | Twofold, factor: float) -> T: ...
-
-    def plain(self, table: T) -> Array: ...
-
-    def contract(self, left: T, right: T, spelled: str) -> T: ...
-
-    def total(self, table: T, axis: int) -> T: ...
-
-    def divided(self, table: T, by: Array) -> T: ...
-
-    def stretched(self, table: T, axis: int, shape: tuple[int, ...]) -> T: ...
-
-
-class _Plain:
-    """Doubles."""
-
-    def of(self, values: Array | Twofold, factor: float) -> Array:
-        plain = values.high + values.low if isinstance(values, Twofold) else values
-        return plain if factor == 1.0 else plain * factor
-
-    def plain(self, table: Array) -> Array:
-        return table
-
-    def contract(self, left: Array, right: Array, spelled: str) -> Array:
-        form = _form(spelled)
-        if form.right is not None:
-            product: Array = left[form.widened] * right.transpose(form.right)[form.spread]
-            return product
-        if 4 * max(left.size, right.size) < _LARGE:
-            summed: Array = np.einsum(spelled, left, right)
-            return summed
-        return _matrix_product(form.turned, left, right)
-
-    def total(self, table: Array, axis: int) -> Array:
-        summed: Array = table.sum(axis)
-        return summed
-
-    def divided(self, table: Array, by: Array) -> Array:
-        return table / by
-
-    def stretched(self, table: Array, axis: int, shape: tuple[int, ...]) -> Array:
-        return np.broadcast_to(np.expand_dims(table, axis), shape)
-
-
-class _Twofold:
-    """Pairs of doubles."""
-
-    def of(self, values: Array | Twofold, factor: float) -> Twofold:
-        return Twofold.of(values, factor)
-
-    def plain(self, table: Twofold) -> Array:
-        return table.high + table.low
-
-    def contract(self, left: Twofold, right: Twofold, spelled: str) -> Twofold:
-        return twofold.contract(left, right, spelled)
-
-    def total(self, table: Twofold, axis: int) -> Twofold:
-        return twofold.total(table, axis)
-
-    def divided(self, table: Twofold, by: Array) -> Twofold:
-        return table.times(1.0 / by)  # exact: `by` holds powers of two
-
-    def stretched(self, table: Twofold, axis: int, shape: tuple[int, ...]) -> Twofold:
-        high = np.broadcast_to(np.expand_dims(table.high, axis), shape)
-        return Twofold(high, np.broadcast_to(np.expand_dims(table.low, axis), shape))
-
-
-PLAIN: Arithmetic[Array] = _Plain()
-TWOFOLD: Arithmetic[Twofold] = _Twofold()
-
-
-class _Turned(NamedTuple):
-    """A contraction as a matrix product: axes as (batch, common, own, summed), and back.
-
-    `common`, `left`, `right`: how many axes both keep, and each alone.
-    """
-
-    of_left: tuple[int, ...]
-    of_right: tuple[int, ...]
-    common: int
-    left: int
-    right: int
-    back: tuple[int, ...]
-
-
-class _Form(NamedTuple):
-    """How to carry out a contraction spelled as for einsum.
-
-    With nothing summed, and the axes of the left table first in the result, it is a product entry by
-    entry: `right` orders the axes of the right table, `widened` and `spread` put an axis of length 1 where
-    the left and the right lack one. Otherwise `right` is None.
-    """
-
-    right: tuple[int, ...] | None
-    widened: tuple[slice | None, ...]
-    spread: tuple[slice | None, ...]
-    turned: _Turned
-
-
-@lru_cache(maxsize=4096)
-def _form(spelled: str) -> _Form:
-    operands, result = spelled.split("->")
-    left, right = operands.split(",")
-    summed = [x for x in left if x in right and x not in result]
-    common = [x for x in result[1:] if x in left and x in right]
-    of_left = [x for x in left[1:] if x in result and x not in right]
-    of_right = [x for x in right[1:] if x in result and x not in left]
-    found = ["b", *common, *of_left, *of_right]
-    turned = _Turned(
-        tuple(left.index(x) for x in ["b", *common, *of_left, *summed]),
-        tuple(right.index(x) for x in ["b", *common, *summed, *of_right]),
-        len(common),
-        len(of_left),
-        len(of_right),
-        tuple(found.index(x) for x in result),
-    )
-    entrywise = not summed and result.startswith(left)
-    order = tuple(right.index(x) for x in result if x in right)
-    widened = tuple(slice(None) if x in left else None for x in result)
-    spread = tuple(slice(None) if x in right else None for x in result)
-    return _Form(order if entrywise else None, widened, spread, turned)
-
-
-def _matrix_product(turned: _Turned, left: Array, right: Array) -> Array:
-    one, two = left.transpose(turned.of_left), right.transpose(turned.of_right)
-    common = one.shape[1 : 1 + turned.common]
-    own = one.shape[1 + turned.common : 1 + turned.common + turned.left]
-    other = two.shape[two.ndim - turned.right :]
-    rows, columns, cells = prod(own), prod(other), prod(common)
-    product = one.reshape(one.shape[0], cells, rows, -1) @ two.reshape(two.shape[0], cells, -1, columns)
-    values: Array = product.reshape(product.shape[0], *common, *own, *other).transpose(turned.back)
-    return values
 
 
 @dataclass(frozen=True, eq=False)
@@ -182,6 +41,36 @@ def run_forward(
     shift: Sequence[float] | None = None,
 ) -> Run[T]:
     """Sum over all variables. The logarithm is NaN where rounding left a negative sum."""
+    tables, log_scale = _carried_out(plan, inputs, arithmetic, shift)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        for scalar in plan.left:
+            log_scale = log_scale + np.log(arithmetic.plain(tables[scalar]))
+    return Run(plan, arithmetic, tuple(tables), log_scale)
+
+
+def run_partly(
+    plan: Contraction,
+    inputs: Sequence[Array | Twofold],
+    arithmetic: Arithmetic[T],
+    shift: Sequence[float] | None = None,
+) -> tuple[list[T], Array]:
+    """The tables that a plan leaves, each scaled to a greatest entry of 1, and the logarithm of what all were divided by."""
+    tables, log_scale = _carried_out(plan, inputs, arithmetic, shift)
+    left = []
+    for table in plan.left:
+        top = _greatest(arithmetic.plain(tables[table]))
+        left.append(arithmetic.divided(tables[table], top))
+        log_scale = log_scale + np.log(top.reshape(-1))
+    return left, log_scale
+
+
+def _carried_out(
+    plan: Contraction,
+    inputs: Sequence[Array | Twofold],
+    arithmetic: Arithmetic[T],
+    shift: Sequence[float] | None,
+) -> tuple[list[T], Array]:
+    """All tables, and the logarithm of what they were divided by."""
     factors = [1.0] * len(inputs) if shift is None else shift
     tables: list[T] = [arithmetic.of(table, factor) for table, factor in zip(inputs, factors, strict=True)]
     log_scale: Array = np.full(1, -float(np.log(factors).sum()) if shift else 0.0)
@@ -195,10 +84,7 @@ def run_forward(
             out = arithmetic.divided(out, top)
             log_scale = log_scale + np.log(top.reshape(-1))
         tables.append(out)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        for scalar in plan.scalars:
-            log_scale = log_scale + np.log(arithmetic.plain(tables[scalar]))
-    return Run(plan, arithmetic, tuple(tables), log_scale)
+    return tables, log_scale
 
 
 def run_backward(run: Run[T]) -> tuple[Array | None, ...]:
@@ -210,7 +96,7 @@ def run_backward(run: Run[T]) -> tuple[Array | None, ...]:
     """
     plan, tables, arithmetic = run.plan, run.tables, run.arithmetic
     derivative: list[T | None] = [None] * len(tables)
-    for scalar in plan.scalars:
+    for scalar in plan.left:
         derivative[scalar] = arithmetic.of(np.ones(1), 1.0)
     for number in range(len(plan.steps) - 1, -1, -1):
         step = plan.steps[number]

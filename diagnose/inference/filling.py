@@ -130,12 +130,12 @@ def weigh(structure: Structure, given: Given) -> Weights:
 def fill(
     structure: Structure, values: Mapping[int, Array], weights: Weights, exact: bool = False
 ) -> tuple[list[Table], list[Filled]]:
-    """The tables of the product, in the order of the contraction's inputs.
+    """The tables of the nodes, in the order of the contraction's inputs.
 
     Differences of likelihoods are taken here. `exact` keeps twice the digits of them, so that what they should
     cancel to is found to be nothing, and a small likelihood beside a large one is not lost.
     """
-    tables: list[Table] = [np.empty(0)] * structure.contraction.inputs
+    tables: list[Table] = [np.empty(0)] * structure.tables
     for root in structure.roots:
         table = weights.by_slot[:, root.row] @ root.to_class
         tables[root.table] = table if table.shape[1] > 1 else table[:, 0]

@@ -6,7 +6,7 @@ Literature: U. Kjaerulff, "Triangulation of graphs" (1990), for the orders by sm
 from __future__ import annotations
 
 import heapq
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 
 def _neighbours(scopes: Sequence[tuple[int, ...]]) -> dict[int, set[int]]:
@@ -18,8 +18,16 @@ def _neighbours(scopes: Sequence[tuple[int, ...]]) -> dict[int, set[int]]:
     return near
 
 
-def smallest_first(scopes: Sequence[tuple[int, ...]], sizes: Sequence[int]) -> list[int]:
-    """Variables in order of elimination, each time the one that leaves the smallest table."""
+def smallest_first(
+    scopes: Sequence[tuple[int, ...]],
+    sizes: Sequence[int],
+    kept: Collection[int] = (),
+    most: float = float("inf"),
+) -> list[int]:
+    """Variables in order of elimination, each time the one that leaves the smallest table.
+
+    Without those `kept`, and without all from the first that would take a product of more than `most` cells.
+    """
     near = _neighbours(scopes)
 
     def cost(variable: int) -> float:
@@ -28,7 +36,7 @@ def smallest_first(scopes: Sequence[tuple[int, ...]], sizes: Sequence[int]) -> l
             cells *= sizes[other]
         return cells / sizes[variable]
 
-    current = {variable: cost(variable) for variable in near}
+    current = {variable: cost(variable) for variable in near if variable not in kept}
     heap = [(value, variable) for variable, value in current.items()]
     heapq.heapify(heap)
     order: list[int] = []
@@ -36,6 +44,8 @@ def smallest_first(scopes: Sequence[tuple[int, ...]], sizes: Sequence[int]) -> l
         value, variable = heapq.heappop(heap)
         if current.get(variable) != value:  # the entry is out of date
             continue
+        if value * sizes[variable] > most:
+            break
         order.append(variable)
         del current[variable]
         touched = near.pop(variable)
@@ -44,10 +54,11 @@ def smallest_first(scopes: Sequence[tuple[int, ...]], sizes: Sequence[int]) -> l
             neighbours = near[other]
             neighbours |= touched
             neighbours.discard(variable)
-            value = cost(other)
-            if value != current[other]:
-                current[other] = value
-                heapq.heappush(heap, (value, other))
+            if other in current:
+                value = cost(other)
+                if value != current[other]:
+                    current[other] = value
+                    heapq.heappush(heap, (value, other))
     return order
 
 

@@ -11,10 +11,11 @@ import numpy as np
 from diagnose.evidence.collect import Findings
 from diagnose.inference.contraction import TooWide
 from diagnose.inference.instruments import Readings
+from diagnose.inference.layout import DEFAULT_BUDGET, Impossible, Layout
 from diagnose.inference.network import Network
 from diagnose.inference.rig_network import Skeleton
 from diagnose.inference.scale import Array
-from diagnose.inference.structure import DEFAULT_BUDGET, Impossible, Layout, Structure
+from diagnose.inference.structure import Structure
 from diagnose.model.result import Finding
 
 DOUBTED = 0.98  # how often an observation is right when some of them contradict each other
@@ -86,10 +87,18 @@ class Question:
         opened: Mapping[int, Collection[int]] | None = None,
         budget: float = DEFAULT_BUDGET,
     ) -> Structure:
-        """The layout of this question, in an order within the budget; see `layout`."""
+        """The layout of this question, in an order within the budget; see `layout`.
+
+        With nothing said, that in which the lives of the parts worked on can be read too.
+        """
         if not asked and marks is True and not opened:
             return self._layout.planned(budget)
         return self.layout(asked, marks=marks, opened=opened).planned(budget)
+
+    def fits(self, budget: float) -> bool:
+        """Whether the structure was planned already, and has no product of more cells than the budget."""
+        found = self._layout.found if "_layout" in self.__dict__ else None
+        return found is not None and found.contraction.cells <= budget
 
     def layout(
         self,
@@ -106,7 +115,8 @@ class Question:
 
     @cached_property
     def _layout(self) -> Layout:
-        return self.layout()
+        # what became of the parts worked on is read with all else, at no cost
+        return self.layout(tuple(self.bones.life_of.values()))
 
     def without(self, node: int) -> Question:
         """The same question with one observation left out."""

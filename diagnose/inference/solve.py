@@ -17,14 +17,15 @@ what they leave, and evidence of which they leave nothing is called impossible.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from typing import Any
+from typing import Any, Protocol
 
 import numpy as np
 
-from diagnose.inference.elimination import PLAIN, TWOFOLD, Arithmetic, run_backward, run_forward
-from diagnose.inference.filling import Blameless, Given, checked, fill, weigh
+from diagnose.inference.arithmetic import PLAIN, TWOFOLD, Arithmetic
+from diagnose.inference.elimination import run_backward, run_forward
+from diagnose.inference.filling import Blameless, Given, Table, checked, fill, weigh
 from diagnose.inference.reading import Reader, Solution
 from diagnose.inference.scale import Array
 from diagnose.inference.structure import Structure
@@ -44,6 +45,23 @@ _GAINED = 2.0**-50  # TWOFOLD numbers lose as many digits, but begin with so man
 _ROUNDING: dict[Arithmetic[Any], float] = {PLAIN: 30.0, TWOFOLD: 60.0}
 
 
+class Known(Protocol):
+    """Tables that are known beforehand, as inputs of a contraction behind those of a structure.
+
+    `scale`: natural logarithm of what was divided out of the likelihoods in them.
+    """
+
+    @property
+    def scale(self) -> float: ...
+
+    def tables(self, arithmetic: Arithmetic[Any], again: bool) -> tuple[Sequence[Table], float]:
+        """The tables, each with a batch axis of 1, and the logarithm (natural) of what they were divided by since.
+
+        `again`: with every operation rounded differently.
+        """
+        ...
+
+
 def log_evidence(
     structure: Structure,
     likelihood: Mapping[int, Array],
@@ -61,31 +79,40 @@ def solve(
     likelihood: Mapping[int, Array],
     held: Mapping[int, Blameless] | None = None,
     accuracy: float = STRICT,
+    known: Known | None = None,
 ) -> Solution:
     """Posteriors of all parts and of the asked nodes. Likelihoods of shape (S,) or (B, S).
 
     `accuracy`: the error that rounding may leave (see `Solution.error`) before twofold numbers are used.
+    `known`: tables that belong to the structure's contraction, but not to its nodes.
     """
     given = checked(structure, likelihood, held or {})
-    solution = _sure(structure, given, accuracy, forward_only=False)
-    return replace(solution, log_evidence=solution.log_evidence + given.scale)
+    solution = _sure(structure, given, accuracy, forward_only=False, known=known)
+    scale = given.scale + (known.scale if known is not None else 0.0)
+    return replace(solution, log_evidence=solution.log_evidence + scale)
 
 
-def _sure(structure: Structure, given: Given, accuracy: float, forward_only: bool) -> Solution:
+def _sure(
+    structure: Structure, given: Given, accuracy: float, forward_only: bool, known: Known | None = None
+) -> Solution:
     """The solution, looked at twice where it may not be accurate, and in twofold numbers where it is not."""
-    plain = _run(structure, given, PLAIN, forward_only)
+
+    def run(arithmetic: Arithmetic[Any], again: bool = False) -> Solution:
+        return _run(structure, given, arithmetic, forward_only, again, known)
+
+    plain = run(PLAIN)
     if plain.log_evidence.max() > np.log(_GROWTH * _UNIT / accuracy):
         return replace(plain, error=accuracy)
-    again = _run(structure, given, PLAIN, forward_only, again=True)
+    again = run(PLAIN, again=True)
     apart = _apart(plain, again)
     if _MARGIN * apart <= accuracy:
         return replace(plain, error=max(_MARGIN * apart, _FINEST))
     if structure.contraction.work * given.variants > _MOST_TWOFOLD:
         return _impossible(plain) if apart > _TOO_FAR else replace(plain, error=min(1.0, _MARGIN * apart))
-    twofold = _run(structure, given, TWOFOLD, forward_only)
+    twofold = run(TWOFOLD)
     error = _MARGIN * _GAINED * apart
     if apart > _LOST:
-        apart = _apart(twofold, _run(structure, given, TWOFOLD, forward_only, again=True))
+        apart = _apart(twofold, run(TWOFOLD, again=True))
         if apart > _LOST:  # nothing is left that could be told from impossible
             return _impossible(twofold)
         error = _MARGIN * apart
@@ -97,21 +124,29 @@ def _run(
     given: Given,
     arithmetic: Arithmetic[Any],
     forward_only: bool,
-    again: bool = False,
+    again: bool,
+    known: Known | None,
 ) -> Solution:
     """One solution, its error not looked at; `again` with every operation rounded differently."""
     weights = weigh(structure, given)
     tables, filled = fill(structure, given.values, weights, exact=arithmetic is TWOFOLD)
-    shift = None
-    if again:
-        shift = np.random.default_rng(len(tables)).uniform(1.0, 2.0, len(tables)).tolist()
-    run = run_forward(structure.contraction, tables, arithmetic, shift)
-    log_sum = np.array(np.broadcast_to(run.log_sum, (given.variants,)))
+    log_known = 0.0
+    if known is not None:
+        others, log_known = known.tables(arithmetic, again)
+        tables += others
+    run = run_forward(structure.contraction, tables, arithmetic, shifts(len(tables)) if again else None)
+    log_sum = np.array(np.broadcast_to(run.log_sum + log_known, (given.variants,)))
     top = np.where(np.isnan(log_sum), -np.inf, log_sum).max()
     log_sum[~(log_sum > top - _ROUNDING[arithmetic])] = -np.inf
     if forward_only:
         return Solution(log_sum, {}, {}, {}, {}, 0.0)
     return Reader(structure, given, weights, filled, run_backward(run)).solution(log_sum)
+
+
+def shifts(count: int) -> list[float]:
+    """A factor for each of so many tables, with which every operation rounds differently."""
+    factors: list[float] = np.random.default_rng(count).uniform(1.0, 2.0, count).tolist()
+    return factors
 
 
 def _apart(one: Solution, other: Solution) -> float:

@@ -15,11 +15,11 @@ import numpy as np
 
 from diagnose.evidence.collect import Findings
 from diagnose.inference.contraction import TooWide
+from diagnose.inference.layout import Impossible, lay_out
 from diagnose.inference.network import Network
 from diagnose.inference.rig_network import Skeleton, finding_likelihood
 from diagnose.inference.scale import Array
 from diagnose.inference.solve import solve
-from diagnose.inference.structure import Impossible, lay_out
 from diagnose.inference.unrolled import Likely, unrolled
 from diagnose.model.lives import harmed
 from diagnose.model.periods import Periods
@@ -39,6 +39,11 @@ class Time:
     bones: Skeleton
     ruled_out: Mapping[int, Array] = field(default_factory=dict)
     left_out: float = 0.0
+
+    @property
+    def whole(self) -> bool:
+        """Whether all modes are reckoned with."""
+        return not self.ruled_out
 
 
 def through_time(

@@ -9,9 +9,9 @@ import numpy as np
 
 from diagnose.inference.contraction import TooWide
 from diagnose.inference.instruments import Readings
+from diagnose.inference.layout import DEFAULT_BUDGET, Impossible
 from diagnose.inference.question import Question, placed, too_wide
 from diagnose.inference.solve import log_evidence
-from diagnose.inference.structure import DEFAULT_BUDGET, Impossible
 
 BOUNDED = 2e7  # cells of one product of tables over all the worlds that are bounded at once
 ROUGHLY = 0.1  # accuracy of bounds, which are told by their orders of magnitude
@@ -22,13 +22,20 @@ MOST_JOINT = 2  # such instruments that are looked at together
 
 
 def with_dials(question: Question, readings: Readings) -> Question:
-    """The question with a dial for every reading. Where that is too wide, those instruments are taken as true
-    that the readings prove to be so; then, the least doubtful first, others that several readings hang on; in
-    the end all.
-    """
+    """The question with a dial for every reading; where that is too wide, with some instruments taken as true."""
+    return none_trusted(question, readings) or some_trusted(question, readings)
+
+
+def none_trusted(question: Question, readings: Readings) -> Question | None:
+    """The question with a dial for every reading; None where that is too wide."""
     whole = placed(question, readings, ())
-    if not too_wide(whole, WIDE):
-        return whole
+    return None if too_wide(whole, WIDE) else whole
+
+
+def some_trusted(question: Question, readings: Readings) -> Question:
+    """The question with those instruments taken as true that the readings prove to be so; then, the least doubtful
+    first, others that several readings hang on; in the end all.
+    """
     several = [node for node, count in readings.used.items() if count > 1]
     shared = [node for node in several if readings.used[node] >= SHARED_BY]
     shared = sorted(shared, key=lambda node: -readings.used[node])[:MOST_JOINT]

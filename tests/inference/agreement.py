@@ -8,9 +8,10 @@ from collections.abc import Collection, Mapping, Sequence
 
 import numpy as np
 
+from diagnose.inference.layout import Impossible, lay_out
 from diagnose.inference.scale import Array
 from diagnose.inference.solve import Blameless, Solution, solve
-from diagnose.inference.structure import Impossible, Structure, lay_out
+from diagnose.inference.structure import Structure
 from tests import strategies
 from tests.oracle import PlainEvidence, PlainNetwork
 

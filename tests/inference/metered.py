@@ -15,8 +15,10 @@ from typing import cast
 
 from diagnose.evidence.dial import Dial
 from diagnose.inference.instruments import Reading, Readings
+from diagnose.inference.network import Network
 from diagnose.inference.question import Question
 from diagnose.inference.rig_network import Skeleton
+from diagnose.model.assembly import Assembly
 from diagnose.model.case import Observation
 from diagnose.model.result import Finding
 from tests.oracle import (
@@ -48,7 +50,7 @@ TRUE, LOW, HIGH, DEAD = range(4)
 SHOWN = range(4)
 EVEN = (Fraction(1, 2), Fraction(1, 4), Fraction(1, 4))
 NOTHING = Fraction(0)
-NO_BONES = cast(Skeleton, None)  # a question about a plain network has no rig
+NO_BONES = Skeleton(cast(Assembly, None), (), {}, cast(Network, None))  # a plain network has no rig
 
 
 @dataclass(frozen=True)

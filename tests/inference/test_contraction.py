@@ -8,8 +8,10 @@ from typing import Any
 import numpy as np
 import pytest
 
-from diagnose.inference.contraction import TooWide, plan_contraction
-from diagnose.inference.elimination import PLAIN, TWOFOLD, Arithmetic, run_backward, run_forward
+from diagnose.inference.arithmetic import PLAIN, TWOFOLD, Arithmetic
+from diagnose.inference.contraction import TooWide
+from diagnose.inference.elimination import run_backward, run_forward, run_partly
+from diagnose.inference.planning import plan_contraction, plan_partly
 from diagnose.inference.scale import Array
 from tests.inference.agreement import how_many
 
@@ -131,3 +133,26 @@ def test_nothing_runs_out_of_range(links: int) -> None:
     for found in run_backward(run):
         assert found is not None
         np.testing.assert_allclose(found / found.max(), 1.0)
+
+
+@pytest.mark.parametrize("arithmetic", [PLAIN, TWOFOLD])
+def test_summed_partly_and_then_wholly(arithmetic: Arithmetic[Any]) -> None:
+    """Some variables first, as far as that is cheap, then all others: the same sum; no table lies within another."""
+    for seed in range(how_many(200)):
+        scopes, sizes, tables = _problem(seed, 4 if seed % 5 else 14)
+        tables = [table[:1] for table in tables]
+        kept = [variable for variable in range(len(sizes)) if (seed + variable) % 3 == 0]
+        plan = plan_partly(scopes, sizes, kept, [10.0, 300.0, 1e9][seed % 3])
+        assert {v for scope in plan.scopes for v in scope} >= {v for s in scopes for v in s} & set(kept)
+        if seed % 3 == 2:
+            assert not {v for scope in plan.scopes for v in scope} - set(kept)
+            for number, scope in enumerate(plan.scopes):
+                others = [set(other) for place, other in enumerate(plan.scopes) if place != number]
+                assert not scope or not any(set(scope) <= other for other in others)
+        left, log = run_partly(plan, tables, arithmetic)
+        assert all(np.abs(arithmetic.plain(table)).max(initial=0.0) <= 1.0 for table in left)
+        whole = plan_contraction(plan.scopes, sizes)
+        run = run_forward(whole, [arithmetic.plain(table) for table in left], PLAIN)
+        with np.errstate(divide="ignore"):
+            expected = np.log(_direct(scopes, tables, None))
+        np.testing.assert_allclose(run.log_sum + log, expected, rtol=1e-10, atol=1e-10)

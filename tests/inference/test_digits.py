@@ -12,10 +12,10 @@ from dataclasses import dataclass
 import numpy as np
 import pytest
 
+from diagnose.inference.layout import lay_out
 from diagnose.inference.network import Arrow, Network, Node
 from diagnose.inference.scale import GOOD, OVER, Array, Scale
 from diagnose.inference.solve import STRICT, log_evidence, solve
-from diagnose.inference.structure import lay_out
 from tests.inference.agreement import how_many, silent
 
 YES_NO = Scale((GOOD, OVER), (0, 1))

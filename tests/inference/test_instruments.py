@@ -13,9 +13,9 @@ import pytest
 
 from diagnose.inference import answer as answering
 from diagnose.inference.answer import answer
+from diagnose.inference.layout import Impossible
 from diagnose.inference.question import Question
 from diagnose.inference.solve import Solution, solve
-from diagnose.inference.structure import Impossible
 from diagnose.inference.trust import with_dials as placed
 from tests import oracle, reference_library
 from tests.inference.agreement import assert_log_near, assert_near, how_many, log_of

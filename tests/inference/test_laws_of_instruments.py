@@ -19,10 +19,10 @@ from diagnose.inference import trust
 from diagnose.inference.answer import answer
 from diagnose.inference.asking import ask
 from diagnose.inference.conflict import tail
+from diagnose.inference.layout import Impossible
 from diagnose.inference.question import CLOSE_ENOUGH, Question
 from diagnose.inference.sets import explanations
 from diagnose.inference.solve import solve
-from diagnose.inference.structure import Impossible
 from diagnose.inference.trust import with_dials
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case as BenchCase

@@ -10,9 +10,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from diagnose.inference.layout import Impossible, lay_out
 from diagnose.inference.scale import GOOD, OVER, Array
 from diagnose.inference.solve import Blameless, Solution, log_evidence, solve
-from diagnose.inference.structure import Impossible, lay_out
 from tests.inference.agreement import how_many, laid_out, silent, solved
 from tests.oracle import PlainArrow, PlainEvidence, PlainNetwork, PlainNode
 from tests.strategies import (

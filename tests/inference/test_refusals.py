@@ -8,10 +8,10 @@ import numpy as np
 import pytest
 
 from diagnose.inference.contraction import TooWide
+from diagnose.inference.layout import Impossible, lay_out
 from diagnose.inference.network import Arrow, Evidence, Network, Node
 from diagnose.inference.scale import DOWN, GOOD, OVER, UP, Array, Scale
 from diagnose.inference.solve import solve
-from diagnose.inference.structure import Impossible, lay_out
 
 YES_NO = Scale((GOOD, OVER), (0, 1))
 LEVEL = Scale((GOOD, DOWN, UP), (0, 1, 1))

@@ -8,8 +8,9 @@ from fractions import Fraction
 import numpy as np
 import pytest
 
-from diagnose.inference.contraction import plan_contraction
-from diagnose.inference.elimination import TWOFOLD, run_backward, run_forward
+from diagnose.inference.arithmetic import TWOFOLD
+from diagnose.inference.elimination import run_backward, run_forward
+from diagnose.inference.planning import plan_contraction
 
 
 def exact(value: float) -> Fraction:

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from diagnose.diagnosis import diagnose
 from diagnose.evidence.collect import collect
-from diagnose.inference import asking
+from diagnose.inference import asking, trust
 from diagnose.inference.answer import answer, solved
 from diagnose.inference.asking import ask
 from diagnose.inference.question import Question
@@ -260,6 +260,7 @@ def test_what_is_ruled_out_is_bounded(tmp_path: Path, monkeypatch: pytest.Monkey
     case = case_of(("ann",), {("hum", 0): True, ("hum", 1): True})
     whole = ask(assembly, case, collect(assembly, case))
     monkeypatch.setattr(asking, "WIDE", 0.0)
+    monkeypatch.setattr(trust, "WIDE", 0.0)
     monkeypatch.setattr(asking, "UNLIKELY", (0.02,))
     fewer = ask(assembly, case, collect(assembly, case))
     assert fewer.left_out > 0.0
