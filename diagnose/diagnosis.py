@@ -33,8 +33,8 @@ def diagnose(
 ) -> Diagnosis:
     """All that can be said of a case. `advice` asks for next checks, `details` for sets and conflict."""
     findings, posterior = solved(assembly, case)
-    orders = standing_orders(assembly, case, findings)
     workings = Workings(assembly, case, findings.all)
+    orders = standing_orders(assembly, case, findings, workings)
     ranking = rank(assembly, posterior)
     next_steps: Advice | None = None
     if advice:

@@ -12,16 +12,22 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
 from diagnose.evidence.collect import Findings
-from diagnose.model.assembly import Assembly, PlacedCheck
+from diagnose.evidence.derived import Workings
+from diagnose.evidence.far_over import Over, far_over
+from diagnose.model.assembly import Assembly, PlacedCheck, PlacedStop
 from diagnose.model.case import Case
 from diagnose.model.conditions import holds
 from diagnose.model.knowledge import Bench
 from diagnose.model.proofs import unproven
 from diagnose.model.result import Finding, StandingOrder
 
+SURELY_OVER = "surely_over"  # the figure of the bench: chance from which a figure is taken to be far over
 
-def standing_orders(assembly: Assembly, case: Case, findings: Findings) -> tuple[StandingOrder, ...]:
-    """Stop orders in force: from a sign that is itself an order, or from observations and facts together.
+
+def standing_orders(
+    assembly: Assembly, case: Case, findings: Findings, workings: Workings
+) -> tuple[StandingOrder, ...]:
+    """Stop orders in force: a sign that is itself an order, or observations, facts and figures together.
 
     An order that recorded work answers no longer stands; a sign that is seen again after work on a part gives a
     new one. A sign keeps its order even where it cannot be judged for the diagnosis: smoke is smoke. It keeps it too
@@ -41,16 +47,28 @@ def standing_orders(assembly: Assembly, case: Case, findings: Findings) -> tuple
         if placed.indication.stop and abnormal and (name not in answered or again):
             orders.append(StandingOrder(name, placed.indication.stop.strip(), (name,)))
     for stop_id, stop in assembly.stop_orders.items():
-        if stop_id in answered or not (stop.observed or stop.order.facts):
+        over = _far_over(assembly, stop, workings) if stop.far_over else None
+        again = over is not None and stop_id in repaired and over.period > repaired[stop_id]
+        if stop_id in answered and not again:
+            continue
+        if (stop.far_over and over is None) or not (stop.observed or stop.order.facts or over):
             continue
         met = all(
             any(finding.state == state for finding in observed.get(name, ()))
             for name, state in stop.observed.items()
         )
         if met and holds(stop.order.facts, case.history):
-            because = (*stop.observed, *(test.name for test in stop.order.facts))
+            read = over.names if over is not None else ()
+            because = (*dict.fromkeys((*stop.observed, *read)), *(test.name for test in stop.order.facts))
             orders.append(StandingOrder(stop_id, stop.order.text.strip(), because))
     return tuple(orders)
+
+
+def _far_over(assembly: Assembly, stop: PlacedStop, workings: Workings) -> Over | None:
+    """What makes a figure of an order far over its limit; None where none is, or not surely so."""
+    far = stop.order.far_over
+    sure = assembly.book.bench.advice.get(SURELY_OVER, 1.0)
+    return None if far is None else far_over(workings, stop.far_over, far.times, sure)
 
 
 def _observed_last(findings: Findings) -> dict[str, list[Finding]]:
@@ -75,7 +93,9 @@ def not_found_yet(assembly: Assembly, case: Case, found: Mapping[str, Finding]) 
         if stop_id in answered and all(
             name in found and found[name].state == state for name, state in stop.observed.items()
         ):
-            names += [name for name in stop.observed if found[name].abnormal]
+            over = _far_over(assembly, stop, Workings(assembly, case)) if stop.far_over else None
+            read = over.names if over is not None else ()
+            names += [name for name in (*stop.observed, *read) if name in found and found[name].abnormal]
     return tuple(sorted(set(names)))
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Container
+from collections.abc import Container, Mapping
 from dataclasses import replace
 
 from diagnose.files import values
@@ -10,7 +10,8 @@ from diagnose.files.choices import choice, choices
 from diagnose.files.document import Node
 from diagnose.files.frozen import Frozen
 from diagnose.files.scope import Scope
-from diagnose.model.knowledge import Check, StopOrder
+from diagnose.model.knowledge import Check, FarOver, StopOrder
+from diagnose.model.measuring import Derived, Limit
 
 
 def read_checks(root: Node, scope: Scope) -> dict[str, Check]:
@@ -69,11 +70,13 @@ def read_setup(node: Node | None, scope: Scope) -> Frozen[str, str]:
     return Frozen(wanted)
 
 
-def read_stop_orders(root: Node, scope: Scope) -> dict[str, StopOrder]:
-    """All stop orders of a stage file."""
+def read_stop_orders(root: Node, scope: Scope, derived: Mapping[str, Derived]) -> dict[str, StopOrder]:
+    """All stop orders of a stage file; `derived`: its derived figures."""
     section = root.get("stop_orders")
     entries = section.entries if section is not None else {}
-    return {id: _stop_order(id, node, scope) for id, node in entries.items()}
+    limits = {id: indication.limit for id, indication in scope.indications.items()}
+    limits |= {id: figure.limit for id, figure in derived.items()}
+    return {id: _stop_order(id, node, scope, limits) for id, node in entries.items()}
 
 
 def _only(node: Node | None, known: Container[str]) -> Node | None:
@@ -83,7 +86,22 @@ def _only(node: Node | None, known: Container[str]) -> Node | None:
     return replace(node, value={key: entry for key, entry in node.entries.items() if key in known})
 
 
-def _stop_order(id: str, node: Node, scope: Scope) -> StopOrder:
+def _far_over(node: Node, scope: Scope, limits: Mapping[str, Limit | None]) -> FarOver:
+    """Figures of the stage that have a most, and how many times that is too much."""
+    for name in values.scalars(node, "of"):
+        word = values.text(name)
+        limit = limits.get(word)
+        if word not in limits:
+            said = f"`{word}` is no quantity or derived figure of the kind {scope.kind}"
+            scope.faults.unknown(name, "unknown-name", said, word, limits)
+        elif limit is None or limit.most is None:
+            said = f"`{word}` has no limit with a `most` that it could be far over"
+            scope.faults.error(name, "stop-order", said, "name a figure that has one")
+    times = values.number(node, "times")
+    return FarOver(values.texts(node, "of"), 1.0 if times is None else float(times))
+
+
+def _stop_order(id: str, node: Node, scope: Scope, limits: Mapping[str, Limit | None]) -> StopOrder:
     observed: dict[str, str] = {}
     section = node.get("observed")
     for name, state in section.entries.items() if section is not None else ():
@@ -96,13 +114,15 @@ def _stop_order(id: str, node: Node, scope: Scope) -> StopOrder:
             known = scope.shelf.bench.facts
             scope.faults.unknown(entry.key_place, "unknown-fact", said, name, known)
     scope.check_condition(_only(facts, scope.shelf.bench.facts), history=True)
-    if section is None and node.get("facts") is None:
+    far = node.get("far_over")
+    if section is None and node.get("facts") is None and far is None:
         said = f"nothing brings the stop order {id} about"
-        scope.faults.error(node.key_place, "stop-order", said, "add `observed:` or `facts:`")
+        scope.faults.error(node.key_place, "stop-order", said, "add `observed:`, `facts:` or `far_over:`")
     return StopOrder(
         id=id,
         text=values.text(node, "text"),
         observed=Frozen(observed),
         facts=values.condition(node.get("facts")),
+        far_over=_far_over(far, scope, limits) if far is not None else None,
         place=node.key_place,
     )

@@ -84,12 +84,13 @@ class PlacedCheck:
 
 @dataclass(frozen=True)
 class PlacedStop:
-    """A stop order on a stage of the rig; `observed` maps indication ids to states."""
+    """A stop order on a stage of the rig; `observed` maps indication ids to states, `far_over` holds ids of figures."""
 
     id: str
     stage: str
     order: StopOrder
     observed: Mapping[str, str]
+    far_over: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -198,7 +199,7 @@ def assemble(book: Book, rig: Rig) -> Assembly:
             _check(check, stage, features[sid], parts, indications) for check in kind.checks.values()
         )
         checks.update((placed.id, placed) for placed in placed_checks if placed is not None)
-        stops.update((stop.id, stop) for stop in _stops(kind, stage, indications))
+        stops.update((stop.id, stop) for stop in _stops(kind, stage, features[sid], indications))
     order = _parents_first(rig, parts, indications, links)
     return Assembly(book, rig, parts, indications, tuple(links), checks, stops, order)
 
@@ -217,13 +218,22 @@ def _with_needs(
 
 
 def _stops(
-    kind: StageKind, stage: Stage, indications: Mapping[str, PlacedIndication]
+    kind: StageKind,
+    stage: Stage,
+    features: Mapping[str, object],
+    indications: Mapping[str, PlacedIndication],
 ) -> Iterable[PlacedStop]:
+    """The stop orders that this stage can give."""
+    worked_out = {one.id for one in kind.derived.values() if holds(one.when, features)}
     for order in kind.stop_orders.values():
+        far = [] if order.far_over is None else [f"{stage.id}.{name}" for name in order.far_over.of]
+        here = tuple(id for id in far if id in indications or id.partition(".")[2] in worked_out)
+        if far and not here:
+            continue
         targets = {resolve(stage, name): state for name, state in order.observed.items()}
         observed = {name: state for name, state in targets.items() if name is not None}
         if len(observed) == len(order.observed) and all(name in indications for name in observed):
-            yield PlacedStop(f"{stage.id}.{order.id}", stage.id, order, observed)
+            yield PlacedStop(f"{stage.id}.{order.id}", stage.id, order, observed, here)
 
 
 def resolve(stage: Stage, name: str) -> str | None:

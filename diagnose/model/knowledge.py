@@ -202,13 +202,22 @@ class Check:
 
 
 @dataclass(frozen=True)
+class FarOver:
+    """One of these figures, quantities or derived ones of the stage, is so many times its limit or more."""
+
+    of: tuple[str, ...]
+    times: float
+
+
+@dataclass(frozen=True)
 class StopOrder:
-    """An order to remove power, from observations or facts that all hold."""
+    """An order to remove power, from observations, facts and a figure far over its limit that all hold."""
 
     id: str
     text: str
     observed: Mapping[str, str] = field(default_factory=dict)
     facts: When = ()
+    far_over: FarOver | None = None
     place: Place = NOWHERE
 
 
