@@ -102,7 +102,32 @@ FAULTS = {
         "    observed: {flashes: yes}\n    facts: {damp: yes}\n",
         "",
         (
-            "stages/feed.yaml:102:3 error stop-order: nothing brings the stop order flash-when-damp about | add `observed:` or `facts:`",
+            "stages/feed.yaml:102:3 error stop-order: nothing brings the stop order flash-when-damp about | add `observed:`, `facts:` or `far_over:`",
+        ),
+    ),
+    "far_over_of_nothing_known": Fault(
+        "stages/feed.yaml",
+        "    observed: {flashes: yes}\n    facts: {damp: yes}\n",
+        "    far_over: {of: [voltag], times: 2}\n",
+        (
+            "stages/feed.yaml:103:21 error unknown-name: `voltag` is no quantity or derived figure of the kind feed | did you mean `voltage`?",
+        ),
+    ),
+    "far_over_without_a_limit": Fault(
+        "stages/feed.yaml",
+        "    observed: {flashes: yes}\n    facts: {damp: yes}\n",
+        "    far_over: {of: [voltage], times: 2}\n",
+        (
+            "stages/feed.yaml:103:21 error stop-order: `voltage` has no limit with a `most` that it could be far over | name a figure that has one",
+        ),
+    ),
+    "far_over_below_once": Fault(
+        "stages/feed.yaml",
+        "    observed: {flashes: yes}\n    facts: {damp: yes}\n",
+        "    far_over: {of: [voltage], times: 0.5}\n",
+        (
+            "stages/feed.yaml:103:21 error stop-order: `voltage` has no limit with a `most` that it could be far over | name a figure that has one",
+            "stages/feed.yaml:103:38 error range: `times` should be at least 1, not 0.5",
         ),
     ),
     "spare_without_words": Fault(

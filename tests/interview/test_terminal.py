@@ -288,6 +288,23 @@ def test_the_first_power_of_a_stored_set_is_the_bring_up(tmp_path: Path) -> None
     assert "High voltage on" in shown
 
 
+def test_a_current_far_over_its_limit_stops_the_work(tmp_path: Path) -> None:
+    """The order is on the screen at once and is the status; a current only over its limit is asked on."""
+    begun(tmp_path)
+    far = piped(tmp_path, "final.key_up_current = 145 mA\nfinish\n", "interview", "set.yaml")
+    assert far.returncode == 3
+    assert "Plate supply off now." in far.stdout
+    assert far.stdout.index("Plate supply off now.") < far.stdout.index("Where it stands")
+    assert piped(tmp_path, "", "report", "set.yaml").returncode == 3
+    off = "did switched off and discharged\ny\n1\nfinish\n"
+    answered = piped(tmp_path, off, "interview", "set.yaml")
+    assert answered.returncode == 0
+    begun(tmp_path)
+    over = piped(tmp_path, "final.key_up_current = 60 mA\nfinish\n", "interview", "set.yaml")
+    assert over.returncode == 0
+    assert "Plate supply off now." not in over.stdout
+
+
 def test_what_cannot_be_opened_is_said(tmp_path: Path) -> None:
     """A rig that is none, a folder that is not there, a file that is no case, answers that are not there."""
     (tmp_path / "bad.yaml").write_text("case: [", encoding="utf-8")
