@@ -7,6 +7,10 @@ from __future__ import annotations
 
 import heapq
 from collections.abc import Collection, Sequence
+from math import exp
+from random import Random
+
+_ASTRAY = 0.2  # standard deviation of the logarithm of a count that is led astray
 
 
 def _neighbours(scopes: Sequence[tuple[int, ...]]) -> dict[int, set[int]]:
@@ -62,19 +66,23 @@ def smallest_first(
     return order
 
 
-def least_filling_first(scopes: Sequence[tuple[int, ...]], sizes: Sequence[int]) -> list[int]:
+def least_filling_first(
+    scopes: Sequence[tuple[int, ...]], sizes: Sequence[int], astray: int | None = None
+) -> list[int]:
     """Variables in order of elimination, each time the one whose neighbours are joined most already.
 
-    What is counted is the cells of the pairs of neighbours that no table has joined so far.
+    What is counted is the cells of the pairs of neighbours that no table has joined so far; with a number `astray`,
+    each count is led astray a little, by chance, the same way for the same number.
     """
-    return _Filling(_neighbours(scopes), sizes).order()
+    chance = None if astray is None else Random(astray)
+    return _Filling(_neighbours(scopes), sizes, chance).order()
 
 
 class _Filling:
     """For each variable left its neighbours, and the cells of the pairs of them that are not joined so far."""
 
-    def __init__(self, near: dict[int, set[int]], sizes: Sequence[int]) -> None:
-        self.near, self.sizes = near, sizes
+    def __init__(self, near: dict[int, set[int]], sizes: Sequence[int], chance: Random | None) -> None:
+        self.near, self.sizes, self.chance = near, sizes, chance
         self.place = {variable: number for number, variable in enumerate(near)}
         self.cells = {variable: self._apart(variable) for variable in near}
         self.current: dict[int, tuple[float, int, int]] = {}
@@ -110,7 +118,10 @@ class _Filling:
 
     def _note(self, variable: int) -> None:
         # of equals the one with fewest neighbours, then the one that comes first
-        value = (self.cells[variable], len(self.near[variable]), self.place[variable])
+        cells = self.cells[variable]
+        if self.chance is not None and cells:
+            cells = (cells + 1.0) * exp(self.chance.gauss(0.0, _ASTRAY))
+        value = (cells, len(self.near[variable]), self.place[variable])
         if self.current.get(variable) != value:
             self.current[variable] = value
             heapq.heappush(self.heap, (value, variable))

@@ -12,6 +12,8 @@ from diagnose.inference.orders import least_filling_first, smallest_first
 
 _SMALL = 1000  # cells of a product up to which a variable may as well be the next
 _MUCH = 1e6  # work from which looking for a second order pays
+_VERY_MUCH = 2e7  # work from which looking for more of them pays
+_TIMES = 4  # how many more
 
 
 def plan_contraction(
@@ -25,24 +27,30 @@ def plan_contraction(
 
     `wanted` are the input tables whose derivative will be read; all, if not given. Greedy: first the variables whose
     elimination takes a small table; of the others next the one that joins the least of what was apart; where that means
-    much work, or is past the budget, also the one that leaves the smallest table, and the cheaper order is taken. Where
-    both are past the budget the `patient` try once more, with the least joined from the beginning. Raises TooWide when a
-    product would have more than `budget` cells.
+    much work, or is past the budget, also the one that leaves the smallest table, and the cheapest order is taken. The
+    `patient` try again: where both are past the budget with the least joined from the beginning, where it is very much
+    work some times a little astray of the order. Raises TooWide when a product would have more than `budget` cells.
     """
     begun = Joins(scopes, sizes, budget)
     for variable in smallest_first(scopes, sizes, most=min(_SMALL, budget)):
         begun.eliminate(variable)
     left = [begun.scopes[table] for table in begun.left()]
-    joins, wide = _joined(begun.copy(), least_filling_first(left, sizes))
-    if joins is None or joins.work > _MUCH:
-        most = float("inf") if joins is None else joins.work
-        other, _ = _joined(begun, smallest_first(left, sizes), most)
-        joins = other or joins
-    if joins is None and patient:
-        joins, _ = _joined(Joins(scopes, sizes, budget), least_filling_first(scopes, sizes))
-    if joins is None:
+    best, wide = _joined(begun.copy(), least_filling_first(left, sizes))
+    if _work(best) > _MUCH:
+        other, _ = _joined(begun.copy(), smallest_first(left, sizes), _work(best))
+        best = other or best
+    if best is None and patient:
+        best, _ = _joined(Joins(scopes, sizes, budget), least_filling_first(scopes, sizes))
+    if best is None:
         raise TooWide(wide)
-    return joins.contraction(range(len(scopes)) if wanted is None else wanted)
+    for number in range(_TIMES if patient and best.work > _VERY_MUCH else 0):
+        other, _ = _joined(begun.copy(), least_filling_first(left, sizes, number), best.work)
+        best = other or best
+    return best.contraction(range(len(scopes)) if wanted is None else wanted)
+
+
+def _work(joins: Joins | None) -> float:
+    return float("inf") if joins is None else joins.work
 
 
 def plan_partly(
