@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 from diagnose.explanation.account import account
 from diagnose.interview import entries
 from diagnose.interview.closing import closing_page
@@ -12,15 +14,21 @@ from diagnose.interview.reasons import outcomes
 from diagnose.interview.same_named import check_title
 from diagnose.interview.session import Session
 from diagnose.interview.standing import standing
+from diagnose.interview.weighing import question_grounds
 from diagnose.interview.which_one import one, part_named
 from diagnose.render.account import explained
 from diagnose.render.readings import readings as readings_page
 
+_WHOLE: Final = frozenset({"check", "the check", "whole check", "the whole check"})
+
 
 def grounds(session: Session, rest: str) -> None:
-    """Why this is asked; with a part, why it ranks where it does and not higher."""
+    """Why this is asked; of the whole check; with a part, why it ranks where it does and not higher."""
     page, course = session.dialogue.page(), session.course
-    if rest:
+    whole = rest.casefold() in _WHOLE
+    if session.step is not None and (whole or (not rest and not session.name)):
+        outcomes(page, course, session.step, session.words)
+    elif rest and not whole:
         part = part_named(session, rest)
         if part is None:
             return
@@ -29,7 +37,7 @@ def grounds(session: Session, rest: str) -> None:
             found = account(course.assembly, course.case, course.standing, cause)
             page = explained(course.standing, found, session.words, page.width)
     elif session.step is not None:
-        outcomes(page, course, session.step, session.words)
+        question_grounds(page, course, session.step, session.name, session.words)
     else:
         closing_page(page, course, session.words)
     session.dialogue.show(page)

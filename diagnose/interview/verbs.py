@@ -142,7 +142,7 @@ def help_(session: Session, rest: str) -> None:
 
 
 HELP: Final[Mapping[str, str]] = {
-    "grounds": "why this is asked",
+    "grounds, grounds check": "why this is asked, and why the check that it is of",
     "grounds PART": "why a part is blamed, and why not more (its number or name)",
     "suppose NAME VALUE": "what would follow; nothing is entered",
     "readings": "the readings so far, as they are understood",

@@ -173,7 +173,8 @@ def test_supposing_enters_nothing() -> None:
 @pytest.mark.parametrize(
     ("line", "shown"),
     [
-        ("grounds", "bits of what is still open"),
+        ("grounds", "What each answer would do"),
+        ("grounds check", "bits of what is still open"),
         ("grounds 1", "Before anything was seen"),
         ("grounds final tube", "final.final_tube."),
         ("readings", "Readings as understood"),
