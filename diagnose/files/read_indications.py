@@ -83,7 +83,9 @@ def _common(id: str, sort: str, node: Node, states: tuple[State, ...], shelf: Sh
 def _symptom(id: str, node: Node, shelf: Shelf) -> Indication:
     leak = values.frequency(node.get("leak"), shelf.faults)
     yes = State("yes", "up", leak=SYMPTOM_LEAK if leak is None else leak)
-    return _common(id, "symptom", node, (State("no"), yes), shelf)
+    otherwise = values.text(node, "otherwise")
+    no = State("no", title=f"no, {otherwise}" if otherwise else "")
+    return _common(id, "symptom", node, (no, yes), shelf)
 
 
 def _pattern(id: str, node: Node, shelf: Shelf) -> Indication:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from diagnose.interview.course import Course
 from diagnose.interview.same_named import asked_in_words, stage_said
 from diagnose.interview.steps import Step
+from diagnose.model.knowledge import Indication
 from diagnose.render.page import Page, capital
 
 
@@ -20,8 +21,14 @@ def question(course: Course, step: Step, name: str) -> str:
         unit = "" if placed.indication.unit == "dimensionless" else placed.indication.unit
         return f"{ask} [{unit or 'a number'}]"
     if placed.indication.sort == "symptom":
-        return f"{ask} [y/n]"
+        return f"{ask} [{answers_said(placed.indication)}]"
     return f"{ask} [1 to {len(placed.indication.states)}]"
+
+
+def answers_said(symptom: Indication) -> str:
+    """The answers to a sign: `y/n`, and what each means where its title holds a negation."""
+    otherwise = symptom.states[0].title.removeprefix("no, ")
+    return f"y: {symptom.title}; n: {otherwise}" if otherwise else "y/n"
 
 
 def asked(page: Page, course: Course, step: Step, name: str, *, flowing: bool = False) -> None:

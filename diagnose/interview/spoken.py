@@ -77,6 +77,8 @@ def state_meant(word: str, indication: Indication) -> State | None:
         return by_id[word]
     if symptom and (word in _YES or word in _NO):
         return by_id.get("yes" if word in _YES else "no")
+    if symptom and states[0].title and word in (indication.title.casefold(), states[0].title[4:].casefold()):
+        return by_id.get("yes" if word == indication.title.casefold() else "no")
     if word in (_AS_EVER if symptom else _NORMAL):
         return states[0]
     if word in _YES or word in _NO:
