@@ -75,9 +75,25 @@ def _common(id: str, sort: str, node: Node, states: tuple[State, ...], shelf: Sh
         ),
         when=values.condition(node.get("when")),
         words=values.texts(node, "words"),
+        complaints=Frozen(_complaints(id, node, states, shelf.faults)),
         stop=values.text(node, "stop"),
         place=node.key_place,
     )
+
+
+def _complaints(id: str, node: Node, states: tuple[State, ...], faults: Faults) -> dict[str, tuple[str, ...]]:
+    """How people complain of it, by state; without one it is the last, which of a symptom is yes."""
+    said = node.get("complaints")
+    if said is None:
+        return {}
+    if not said.entries:
+        return {states[-1].id: values.texts(said)}
+    known = [state.id for state in states if state.side]
+    for state in said.entries:
+        if state not in known:
+            text = f"`{state}` is no abnormal state of {id}"
+            faults.unknown(said.entries[state].key_place, "unknown-state", text, state, known)
+    return {state: values.texts(phrases) for state, phrases in said.entries.items() if state in known}
 
 
 def _symptom(id: str, node: Node, shelf: Shelf) -> Indication:

@@ -91,5 +91,8 @@ def _entry(assembly: Assembly, placed: PlacedIndication, state: State | None) ->
         asked=frozenset(stems(indication.ask)),
         stage=frozenset(stems(f"{stage} {placed.stage.replace('_', ' ')}")),
         other_sides=frozenset().union(*sides.values()) - own,
+        said=tuple(
+            tuple(stems(text)) for text in indication.complaints.get("" if state is None else state.id, ())
+        ),
         proof=placed.id in assembly.rig.proof,
     )

@@ -17,6 +17,7 @@ from diagnose.interview.stems import slips, stems
 
 SHOWN: Final = 6
 _TITLE, _TERM, _ASK, _STAGE = 1.0, 0.92, 0.45, 0.5  # what a word counts by where it stands
+_COMPLAINT: Final = 1.0  # added where the whole of what was said is how people complain of it
 _ENOUGH: Final = 0.28  # share of the question's weight from which an entry is offered
 _NEAR_BEST: Final = 0.4  # share of the best entry's weight from which another is offered beside it
 _PHRASE: Final = 0.35  # added where all words of a title or a trade term were said
@@ -42,6 +43,7 @@ class Entry:
     asked: frozenset[str] = frozenset()
     stage: frozenset[str] = frozenset()
     other_sides: frozenset[str] = frozenset()  # what says that another state is meant
+    said: tuple[tuple[str, ...], ...] = ()  # stems of the phrases by which people complain of it
     proof: bool = False
 
     @cached_property
@@ -57,6 +59,20 @@ class Entry:
     def denied(self, stems: frozenset[str]) -> bool:
         """Whether this is said not to be there; a sign that is itself something missing never is."""
         return bool(self.weights.keys() & stems) and not self._own & NEGATORS
+
+    def complained(self, said: frozenset[str], denied: frozenset[str]) -> float:
+        """The share of what was said that is the longest phrase by which people complain of this; 0 for none.
+
+        What is denied is no complaint, but for a phrase that says itself that something is missing.
+        """
+        whole = (
+            len(phrase)
+            for phrase in self.said
+            if said.issuperset(phrase)
+            and not NEGATORS.issuperset(phrase)
+            and (not denied.intersection(phrase) or NEGATORS.intersection(phrase))
+        )
+        return max(whole, default=0) / len(said) if said else 0.0
 
     def means(self, said: frozenset[str], telling: frozenset[str]) -> bool:
         """Whether words that tell little by themselves still mean this: a whole title, or what the rig is proven by."""
@@ -148,6 +164,7 @@ class Index:
         """The entries that fit one remark, the best first."""
         wanted = [stem for stem in stems(remark.words, self.empty) if not stem.isdigit()]
         idioms = [phrase for phrase in self.idioms if phrase <= set(wanted)]
+        spoken = frozenset(wanted)
         wanted = [stem for stem in wanted if not (stem in NEGATORS and any(stem in i for i in idioms))]
         said = frozenset(wanted)
         telling = said - INCIDENTAL
@@ -173,18 +190,21 @@ class Index:
         hits = []
         for number, score in enumerate(scores):
             entry = self.entries[number]
-            if (
+            complained = entry.complained(spoken, remark.denied)
+            fits = (
                 score > 0
                 and not entry.denied(remark.denied)
                 and (number in told or entry.means(said, telling))
-            ):
-                share = score / whole * (_OTHER_SIDE if said & entry.other_sides else 1.0)
+            )
+            if complained or fits:
+                share = score / whole * (_OTHER_SIDE if said & entry.other_sides and not complained else 1.0)
                 share *= _OTHER_STAGE if named and not named & entry.weights.keys() else 1.0
-                hits.append(Hit(entry, share + entry.bonus(said)))
+                hits.append(Hit(entry, share + entry.bonus(said) + _COMPLAINT * complained))
         hits.sort(key=lambda hit: (-hit.score, len(hit.entry.title), hit.entry.name, hit.entry.state))
         hits = _each_once(hits)
-        best = hits[0].score if hits else 0.0
-        return tuple(hit for hit in hits if hit.score >= max(_ENOUGH, _NEAR_BEST * best))
+        alone = [hit.score - _COMPLAINT * hit.entry.complained(spoken, remark.denied) for hit in hits]
+        least = max(_ENOUGH, _NEAR_BEST * max(alone, default=0.0))
+        return tuple(hit for hit in hits if hit.score >= least)
 
     def _near(self, stem: str) -> dict[str, float]:
         """The stems of the entries that a stem may mean, with how surely."""

@@ -83,6 +83,9 @@ class Indication:
     needs: tuple[Need, ...] = ()
     when: When = ()
     words: tuple[str, ...] = ()
+    complaints: Mapping[str, tuple[str, ...]] = field(
+        default_factory=dict
+    )  # by state, how people complain of it
     stop: str = ""
     # quantities only
     unit: str = ""
