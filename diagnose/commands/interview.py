@@ -13,10 +13,11 @@ from diagnose.commands.opening import nearest, open_book, open_case
 from diagnose.commands.output import Output
 from diagnose.interview.changes import switched_off
 from diagnose.interview.closing import summary
-from diagnose.interview.course import begin, resumed
+from diagnose.interview.course import begin
 from diagnose.interview.dialogue import Dialogue, Ended
 from diagnose.interview.keep import Keeper, Locked, new_path
 from diagnose.interview.keeping import Keeping
+from diagnose.interview.resuming import resumed
 from diagnose.interview.rig_choice import choose_rig, is_other, named, nearest_rig
 from diagnose.interview.session import Session
 from diagnose.interview.setups import is_changed, stands
@@ -34,7 +35,7 @@ def command(options: argparse.Namespace, output: Output) -> int:
     """Holds the interview, and says where it is kept however it ends."""
     book = open_book(options.shop)
     lines, echo = _lines(options.answers)
-    dialogue = Dialogue(output.out, lines, echo)
+    dialogue = Dialogue(output.out, lines, echo, portions=not echo and output.out.is_terminal)
     try:
         path, case, fresh = _opened(options, book, dialogue, output)
     except (Ended, KeyboardInterrupt):
@@ -68,6 +69,7 @@ def _held(session: Session, path: Path, *, fresh: bool, off: bool) -> int:
         session.run(fresh=fresh or not (begun.bench or begun.work or begun.cannot))
     except (Ended, KeyboardInterrupt):
         dialogue.gap()
+    dialogue.portions = False  # nobody answers any more
     session.keep()  # what was interrupted before it was written, or could not be written then
     page = Page(dialogue.out.width)
     course = session.course

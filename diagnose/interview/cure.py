@@ -11,6 +11,7 @@ from diagnose.render import numbers
 from diagnose.render.page import Page, capital, listed, styled
 from diagnose.render.words import Words
 
+SHOWN: Final = 5  # readings of a list that is told with other things
 CONVICTED: Final = 0.5  # chance that a part was bad before the work, from which the work is called its cure
 
 
@@ -43,8 +44,29 @@ def cured(page: Page, course: Course, words: Words) -> None:
         proof(page, course, words)
 
 
-def proof(page: Page, course: Course, words: Words) -> None:
-    """The readings that are still to be taken, with what a good set shows."""
-    for name in course.proof_missing:
+def proof(page: Page, course: Course, words: Words, most: int = SHOWN) -> None:
+    """The readings that are still to be taken, at most so many, with what a good set shows."""
+    missing = course.proof_missing
+    shown = missing[:most] if len(missing) > most + 1 else missing
+    for name in shown:
         good = expected(course, name) or words.state(name, words.good[name])
         page.say(f"{words.placed(name)}: {good}", first="  -", indent=4)
+    if len(shown) < len(missing):
+        page.say(f"and {len(missing) - len(shown)} more: `proof` lists all", first="  -", indent=4)
+
+
+def proof_page(page: Page, course: Course, words: Words) -> None:
+    """All that proves the rig good: what is to be taken, and what is known."""
+    page.heading("What proves this set")
+    missing = course.proof_missing
+    if missing:
+        page.say("To be taken:", indent=2)
+        proof(page, course, words, len(missing))
+    wanted = (name for name in course.assembly.rig.proof if name in course.found)
+    known = [f"{words.placed(name)}: {words.state(name, course.found[name].state)}" for name in wanted]
+    if known:
+        page.say("Known of it as it is:", indent=2)
+        for said in known:
+            page.say(said, first="  -", indent=4)
+    if not missing and not known:
+        page.say("This rig names no readings that prove it.", indent=2)

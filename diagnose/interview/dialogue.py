@@ -8,11 +8,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Final
 
 from rich.console import Console
 
+from diagnose.render import numbers
 from diagnose.render.page import Page, Said, plain
 
 PROMPT: Final = "> "
@@ -40,14 +41,32 @@ class Dialogue:
     read: Callable[[], str | None]
     echo: bool = False
     aside: Callable[[str], bool] | None = None
+    portions: bool = False  # someone reads along: what does not go on one screen waits for Enter
+    since: int = 0  # lines written since the last line was read
+    waiting: list[str] = field(default_factory=list)  # lines that were read in the place of Enter
 
     def page(self) -> Page:
         """An empty page as wide as the console."""
         return Page(self.out.width)
 
     def show(self, page: Page) -> None:
-        """A page."""
-        page.print(self.out)
+        """A page; where someone reads along, in portions that fit the screen.
+
+        What is typed in the place of Enter leaves the rest out, and is the answer to the next question.
+        """
+        left = list(page.lines)
+        while self.portions and not self.waiting and self.since + len(left) >= self.out.height:
+            room = max(self.out.height - self.since - 2, 0 if self.since else 1)
+            portion, left = left[:room], left[room:]
+            Page(page.width, portion).print(self.out)
+            self.out.file.write(f"({numbers.count(len(left), 'more line', 'more lines')}: Enter) {PROMPT}")
+            line = self._read()
+            if line:
+                self.waiting.append(line)
+                return
+        if not self.waiting:
+            Page(page.width, left).print(self.out)
+            self.since += len(left)
 
     def say(self, said: Said, indent: int = 0) -> None:
         """A paragraph."""
@@ -57,7 +76,9 @@ class Dialogue:
 
     def gap(self) -> None:
         """An empty line."""
-        self.out.print()
+        if not self.waiting:
+            self.out.print()
+            self.since += 1
 
     def ask(self, question: Said = "") -> str:
         """The answer to a question, on one line and without what could steer a terminal; raises Ended.
@@ -72,9 +93,16 @@ class Dialogue:
     def _line(self, question: Said) -> str:
         if question:
             self.say(question)
+        if self.waiting:
+            return self.waiting.pop(0)
         self.out.file.write(PROMPT)
+        return self._read()
+
+    def _read(self) -> str:
+        """The next line; raises Ended."""
         self.out.file.flush()
         line = self.read()
+        self.since = 0
         if line is None:
             self.out.file.write("\n")
             raise Ended

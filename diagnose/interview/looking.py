@@ -8,6 +8,7 @@ from diagnose.explanation.account import account
 from diagnose.interview import entries
 from diagnose.interview.closing import closing_page
 from diagnose.interview.course import REMEDY, Course
+from diagnose.interview.cure import proof_page
 from diagnose.interview.dangers import stop
 from diagnose.interview.reasons import others as other_checks
 from diagnose.interview.reasons import outcomes
@@ -76,6 +77,13 @@ def readings(session: Session, rest: str) -> None:
     readings_page(page, session.course.standing, session.words, workings=False)
     if not page.lines:
         page.say("Nothing was read or seen yet.")
+    session.dialogue.show(page)
+
+
+def proof(session: Session, rest: str) -> None:
+    """The readings that prove the set: what is still to be taken, and what is known."""
+    page = session.dialogue.page()
+    proof_page(page, session.course, session.words)
     session.dialogue.show(page)
 
 

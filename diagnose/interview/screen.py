@@ -23,6 +23,7 @@ from diagnose.render.page import Page, capital, sentence, styled
 from diagnose.render.words import Words
 
 LINES: Final = 24  # of a terminal: a turn, its question and the prompt
+LEAST: Final = 12  # that a turn takes, however much stands on the screen since the last answer
 _SENTENCES: Final = 12  # more than any procedure has
 _SENTENCE: Final = re.compile(r"(?<=[.!])\s+(?=[A-Z])")
 
@@ -41,6 +42,7 @@ class Turn:
     flowing: bool = False  # the answers to choose from in one paragraph
     extras: bool = True  # what can be asked for otherwise
     sentences: int = _SENTENCES  # of the procedure
+    room: int = LINES  # of the screen, below what stands on it since the last answer
 
     @property
     def first(self) -> bool:
@@ -62,7 +64,7 @@ def turn(page: Page, shown: Turn) -> None:
             _step(screen, shorter, shown.step)
             screen.blank()
             asked(screen, shown.course, shown.step, shown.name, flowing=shorter.flowing)
-        if len(screen.lines) < LINES:
+        if len(screen.lines) < shown.room:
             break
     page.lines.extend(screen.lines)
 

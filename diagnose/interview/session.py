@@ -16,21 +16,20 @@ from diagnose.interview.cure import cured
 from diagnose.interview.dangers import stop
 from diagnose.interview.dialogue import Dialogue, is_yes
 from diagnose.interview.doubtful import Doubts, doubt
-from diagnose.interview.entries import observation_text
+from diagnose.interview.entering import not_understood, say_entered
 from diagnose.interview.hand import Hand
 from diagnose.interview.intake import intake
 from diagnose.interview.keeping import Keeping
-from diagnose.interview.meant import CANNOT, NO_SUCH, UNCLEAR, Meant, not_usable
+from diagnose.interview.meant import CANNOT, NO_SUCH, UNCLEAR, Meant
 from diagnose.interview.questions import Change, Skipped
 from diagnose.interview.record import NoSuchEntryError
-from diagnose.interview.screen import Turn, turn
-from diagnose.interview.setups import followed
+from diagnose.interview.screen import LEAST, LINES, Turn, turn
 from diagnose.interview.steps import AGAIN, CHOSEN, Step
 from diagnose.model.case import Observation
 from diagnose.render.page import capital, sentence
 from diagnose.render.words import Words, words_of
 
-SHOWING: Final = frozenset({"grounds", "suppose", "readings", "record"})  # words that change nothing
+SHOWING: Final = frozenset({"grounds", "suppose", "readings", "record", "proof"})  # words that change nothing
 
 
 @dataclass
@@ -137,7 +136,8 @@ class Session:
         elif self.step is None:
             closing_page(page, self.course, self.words)
         else:
-            shown = Turn(self.course, self.words, self.step, self.name, self.said, self.whole)
+            room = max(LINES - self.dialogue.since, LEAST)
+            shown = Turn(self.course, self.words, self.step, self.name, self.said, self.whole, room=room)
             turn(page, shown)
             self.whole = False
             self.said.update(self.step.advised.cautions)
@@ -202,18 +202,8 @@ class Session:
         if len(beginning) == 1:
             self.verbs[beginning[0]](self, rest.strip())
         elif (meant is not None and line[:1] in "-+.0123456789") or not self.elsewhere(self, line):
-            self._not_understood(line, meant)
-
-    def _not_understood(self, line: str, meant: Meant | None) -> None:
-        if self.course.standing.stop_orders:
-            self.dialogue.say(
-                f"`{line}` is not understood. What you did begins with `did`: `did switched off`."
-            )
-        elif meant is None:
-            self.dialogue.say(f"`{line}` is not understood. Type `help` for the words that may be used here.")
-        else:
-            note = "" if line[:1] in "-+.0123456789" else " `note` before it looks it up among the signs."
-            self.dialogue.say(f"{not_usable(meant)}{note}")
+            stopped = bool(self.course.standing.stop_orders)
+            self.dialogue.say(not_understood(line, meant, stopped=stopped))
 
     def meant(self, line: str) -> Meant | None:
         """What a line means as the answer to what is asked; None where nothing is."""
@@ -236,11 +226,11 @@ class Session:
         elif meant.kind == NO_SUCH:
             found = [o for o in self.course.case.observations if name and o.name == name]
             self.apply(lambda now: now.has_none(name or step.id, meant.because), answer=True)
-            self.dialogue.say(
-                "Noted that it has none; it is not asked for again. `strike` with its number in the `record` takes "
-                "that back."
-                + (" What was entered of it before stands until it is struck out too." if found else "")
+            noted = (
+                "Noted that it has none; it is not asked for again. `strike` with its number in the `record` "
             )
+            stands = " What was entered of it before stands until it is struck out too." if found else ""
+            self.dialogue.say(f"{noted}takes that back.{stands}")
         elif meant.observation is None:
             self.apply(lambda now: now.done(step.id), answer=True)
         else:
@@ -256,17 +246,8 @@ class Session:
             self.hand.answered.discard(observation.name)
             return
         check = step.id if step is not None else self.hand.check_of(observation.name, self.course)
-        before, proven = self.course, set(self.course.case.safety)
+        before = self.course
         self.apply(lambda now: now.enter(observation, check=check), answer=step is not None)
-        said = observation_text(self.course, observation, self.words)
-        self.dialogue.say(f"Entered: {said}.")
-        if step is None:
-            page = self.dialogue.page()
-            self.said.update(followed(page, before, self.course, self.said))
-            self.dialogue.show(page)
-        for fact in proven - set(self.course.case.safety):
-            self.dialogue.say(
-                f"No longer proven: {self.words.safety.get(fact, fact)}. Live checks wait for it."
-            )
-        for fact in set(self.course.case.safety) - proven:
-            self.dialogue.say(f"Proven: {capital(self.words.safety.get(fact, fact))}.")
+        self.said.update(
+            say_entered(self.dialogue, before, self.course, observation, self.said, told=step is None)
+        )

@@ -9,7 +9,7 @@ from diagnose.interview.amending import amend, strike
 from diagnose.interview.complaint import noted
 from diagnose.interview.dialogue import numbers_in
 from diagnose.interview.intake import line_voltage
-from diagnose.interview.looking import grounds, others, readings, record, suppose
+from diagnose.interview.looking import grounds, others, proof, readings, record, suppose
 from diagnose.interview.same_named import check_title
 from diagnose.interview.session import Session
 from diagnose.interview.setups import other_states, stands
@@ -147,6 +147,7 @@ HELP: Final[Mapping[str, str]] = {
     "suppose NAME VALUE": "what would follow; nothing is entered",
     "readings": "the readings so far, as they are understood",
     "record": "all entries with their numbers",
+    "proof": "the readings that prove the set, with what is still to be taken",
     "strike N, amend N VALUE": "take an entry back, or change it",
     "others, take N": "other checks, and taking one of them",
     "NAME VALUE": "any reading or sign: `plate current 95 mA`",
@@ -165,6 +166,7 @@ VERBS: Final[Mapping[str, Verb]] = {
     "suppose": suppose,
     "readings": readings,
     "record": record,
+    "proof": proof,
     "others": others,
     "take": take,
     "note": note,

@@ -8,11 +8,12 @@ from pathlib import Path
 import pytest
 
 from diagnose.advice.gates import is_live
-from diagnose.interview.course import Course, begin, resumed
+from diagnose.interview.course import Course, begin
 from diagnose.interview.dangers import UNDER_ORDER, seen_under_order
 from diagnose.interview.dialogue import Ended
 from diagnose.interview.hand import Hand
 from diagnose.interview.keeping import Keeping
+from diagnose.interview.resuming import resumed
 from diagnose.interview.screen import Turn, turn
 from diagnose.interview.session import Session
 from diagnose.interview.steps import AGAIN

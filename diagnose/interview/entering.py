@@ -1,0 +1,52 @@
+"""What is said of a line at the prompt: how an entry was understood, what it proves, or that it means nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+
+from diagnose.interview.course import Course
+from diagnose.interview.dialogue import Dialogue
+from diagnose.interview.entries import observation_text
+from diagnose.interview.meant import Meant, not_usable
+from diagnose.interview.setups import followed
+from diagnose.model.case import Observation
+from diagnose.render.page import capital
+from diagnose.render.words import words_of
+
+
+def say_entered(
+    dialogue: Dialogue,
+    before: Course,
+    now: Course,
+    observation: Observation,
+    said: Collection[str],
+    *,
+    told: bool,
+) -> tuple[str, ...]:
+    """Says how an observation was understood and what it proves; gives the cautions that were said with it.
+
+    `told`: it was told out of order, so that the bench is taken to stand as the check of it wants.
+    """
+    words = words_of(now.assembly)
+    dialogue.say(f"Entered: {observation_text(now, observation, words)}.")
+    cautions: tuple[str, ...] = ()
+    if told:
+        page = dialogue.page()
+        cautions = followed(page, before, now, said)
+        dialogue.show(page)
+    was, proven = set(before.case.safety), set(now.case.safety)
+    for fact in was - proven:
+        dialogue.say(f"No longer proven: {words.safety.get(fact, fact)}. Live checks wait for it.")
+    for fact in proven - was:
+        dialogue.say(f"Proven: {capital(words.safety.get(fact, fact))}.")
+    return cautions
+
+
+def not_understood(line: str, meant: Meant | None, *, stopped: bool) -> str:
+    """That a line means nothing, and what could be said; `stopped`: power is to be removed first."""
+    if stopped:
+        return f"`{line}` is not understood. What you did begins with `did`: `did switched off`."
+    if meant is None:
+        return f"`{line}` is not understood. Type `help` for the words that may be used here."
+    note = "" if line[:1] in "-+.0123456789" else " `note` before it looks it up among the signs."
+    return f"{not_usable(meant)}{note}"
