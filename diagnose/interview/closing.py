@@ -5,7 +5,7 @@ from __future__ import annotations
 from diagnose.advice.next_steps import HANDS_IN
 from diagnose.advice.remedy import times_done
 from diagnose.interview.confirming import cause_title
-from diagnose.interview.course import NOTHING_MORE, PROVEN, REMEDY, UNSAFE, Closing, Course
+from diagnose.interview.course import NOTHING_MORE, PROVEN, REMEDY, STOPPED, UNSAFE, Closing, Course
 from diagnose.interview.cure import proof
 from diagnose.interview.standing import LABEL, leaders, standing
 from diagnose.model.result import RankedCause
@@ -134,8 +134,13 @@ def summary(page: Page, course: Course, words: Words) -> None:
         proof(page, course, words)
 
 
-def closing_question(course: Course, closing: Closing) -> str:
-    """What the prompt asks where the interview closes."""
+def closing_question(course: Course) -> str:
+    """What the prompt asks where no check does; "" where one does."""
+    closing = course.closing
+    if closing is None:
+        return ""
+    if closing.kind == STOPPED:
+        return "When it is done: `did` and what you did. Any sign or reading may be entered too."
     if closing.kind == REMEDY:
         number = number_of(course, closing.cause.part) if closing.cause is not None else 0
         done = f"`did {number}`, or `did` and what you did" if number else "`did` and what you did"

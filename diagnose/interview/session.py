@@ -89,8 +89,6 @@ class Session:
                 self.dialogue.gap()
             self.turn()
 
-    # keeping
-
     def apply(self, change: Change, *, answer: bool = False) -> Course:
         """Carries out a change and keeps it. Unless it is an answer to what was asked, what to ask is considered anew."""
         step = self.hand.step
@@ -179,10 +177,7 @@ class Session:
 
     def question(self) -> str:
         """What the prompt asks where no check does."""
-        if self.course.standing.stop_orders:
-            return "When it is done: `did` and what you did. Any sign or reading may be entered too."
-        closing = self.course.closing
-        return closing_question(self.course, closing) if closing is not None else ""
+        return closing_question(self.course)
 
     def take(self, line: str) -> None:
         """One line: a word of the interview, an answer, or something read or seen out of order."""
