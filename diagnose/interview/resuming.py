@@ -11,13 +11,13 @@ from diagnose.interview.unlikely import times_told, unlikely
 from diagnose.model.case import Case, Observation
 from diagnose.model.knowledge import Book
 
-LAST: Final = 12  # answers of an earlier run that are judged anew, at most: each costs a diagnosis
+LAST: Final = 6  # answers of an earlier run that are judged anew, at most: each costs a diagnosis
 
 
 def resumed(book: Book, case: Case) -> Course:
     """The course of a case that was begun before: what by all else in it is sooner a slip is looked at once more.
 
-    These are the signs of a fault of now, and a good answer if it was the last of all: older ones were looked at by
+    These are the last signs of a fault of now, and a good answer if it was the last of all: older ones were looked at by
     then. The first thing that a case holds is what it was opened for, and is not doubted.
     """
     course = begin(book, case)

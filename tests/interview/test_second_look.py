@@ -198,8 +198,8 @@ def test_notes_of_the_cause_and_changes_elsewhere_do_not_lose_it(working: Course
     assert live.anew(live.case).to_look_at
 
 
-def test_an_old_slip_is_found_by_a_second_run_however_many_signs_came_after_it(working: Course) -> None:
-    """Every sign of now is held against all else that the file holds."""
+def test_an_old_slip_is_found_by_a_second_run_though_signs_came_after_it(working: Course) -> None:
+    """Each of the last six is held against all else that the file holds."""
     now = working.enter(ODD)
     first = now.case.observations[0]
     for name, state in (
