@@ -51,7 +51,7 @@ class Step(NamedTuple):
 class Contraction:
     """A plan over input tables 0..n-1; step i makes table n+i; `left` are the tables left, `scopes` theirs.
 
-    A plan that sums over all variables leaves scalars. `cells` is the largest table, `work` the sum of the sizes of
+    A plan that sums over all variables leaves scalars. `cells` is the largest product or table, `work` the sum of the sizes of
     all products formed.
     """
 
@@ -78,6 +78,7 @@ class Joins:
             for variable in scope:
                 self.tables_of.setdefault(variable, set()).add(table)
         self.work = 0.0
+        self.widest = max(self.cells, default=1.0)
 
     def copy(self) -> Joins:
         """The same, to go on in another way."""
@@ -119,6 +120,7 @@ class Joins:
         if product > self.budget:
             raise TooWide(product)
         self.work += product
+        self.widest = max(self.widest, product)
         if variable != NONE:
             scope = tuple(v for v in scope if v != variable)
             product /= self.sizes[variable]
@@ -187,7 +189,7 @@ class Joins:
         steps.reverse()
         unused = tuple(table for table in range(count) if not used[table])
         scopes = tuple(self.scopes[table] for table in unused)
-        return Contraction(self.inputs, tuple(steps), unused, scopes, max(self.cells, default=1.0), self.work)
+        return Contraction(self.inputs, tuple(steps), unused, scopes, self.widest, self.work)
 
     def _step(
         self,

@@ -43,6 +43,7 @@ class Shared:
         touched = self.opened | (layout.read or frozenset())
         fixed: list[Root | Gatherer] = []
         self._loose: list[Root | Gatherer] = []
+        self._planned: dict[frozenset[int], Structure] = {}
         owners: list[Root | Gatherer] = [*layout.tables.roots, *layout.tables.gatherers]
         for one in owners:
             alike = self._node(one) in self._always and touched.isdisjoint(_nodes(layout, one))
@@ -55,8 +56,11 @@ class Shared:
     def structure(self, opened: Collection[int], budget: float) -> Structure:
         """The structure of the variant that opens these; TooWide where a product would have more cells than the budget."""
         layout = self._layout
-        above = self._always.union(ancestors(layout.network, opened))
-        own = [one for one in self._loose if self._node(one) in above]
+        more = frozenset(ancestors(layout.network, opened)) - self._always
+        known = self._planned.get(more)  # variants that bring in the same nodes differ in their numbers only
+        if known is not None and known.contraction.cells <= budget:
+            return known
+        own = [one for one in self._loose if self._node(one) in self._always or self._node(one) in more]
         wanted = frozenset(layout.tables.wanted)
         contraction = plan_contraction(
             [*_scopes(layout, own), *self._known.structure.contraction.scopes],
@@ -65,7 +69,9 @@ class Shared:
             [place for place, table in enumerate(_tables(own)) if table in wanted],
             patient=False,
         )
-        return _structure(layout, _renumbered(own), len(list(_tables(own))), contraction)
+        structure = _structure(layout, _renumbered(own), len(list(_tables(own))), contraction)
+        self._planned[more] = structure
+        return structure
 
     def solve(self, structure: Structure, likelihood: Mapping[int, Array], accuracy: float) -> Solution:
         """The solution of a variant, given likelihoods of shape (S,) or (B, S) for what it opens; see `solve`."""
