@@ -242,7 +242,7 @@ def test_checks_and_stop_orders(book: Book) -> None:
         "Switch off and dry it first.",
         {"flashes": "yes"},
         (Condition("damp", any_of=("yes",)),),
-        Place("rules/stages/feed.yaml", 102, 3),
+        place=Place("rules/stages/feed.yaml", 102, 3),
     )
 
 
