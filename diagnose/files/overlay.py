@@ -19,7 +19,7 @@ COLLECTIONS = frozenset(
         *("features", "ports", "quantities", "symptoms", "patterns", "parts", "modes", "rules"),
         *("checks", "stop_orders", "stages", "tubes", "sources"),
         *("facts", "safety", "setups", "hazards", "instruments", "gradings", "reports"),
-        *("budgets", "advice"),
+        *("budgets", "advice", "shop_talk"),
     }
 )
 # The same where they stand at the top of a file; further down such names are those of other things.

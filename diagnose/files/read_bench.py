@@ -39,6 +39,7 @@ SECTIONS = (
     "reports",
     "budgets",
     "advice",
+    "shop_talk",
 )
 
 
@@ -65,6 +66,7 @@ def read_bench(root: Node, faults: Faults) -> BenchFile:
         reports=Frozen({id: values.frequency(node, faults) or 0.0 for id, node in _section(root, "reports")}),
         budgets=Frozen({id: _budget(id, node, facts, faults) for id, node in _section(root, "budgets")}),
         advice=Frozen({id: _figure(node, faults) for id, node in _section(root, "advice")}),
+        shop_talk=Frozen({word: values.text(node) for word, node in _section(root, "shop_talk")}),
         mains_meter=choice(root.get("mains_meter"), "instrument of the bench", instruments, faults),
     )
     return BenchFile(bench, Frozen(dict(_section(root, "gradings"))))

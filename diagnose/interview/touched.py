@@ -20,21 +20,6 @@ MOST: Final = 8
 _TITLE, _MODE, _DO, _STAGE = 1.0, 0.5, 0.4, 0.6  # what a word counts by where it stands
 _BEGINS: Final = 0.7
 _TYPED: Final = "tube"  # what a type number stands for
-# What people do, and the words for what it is done to.
-_DONE_TO: Final[Mapping[str, str]] = {
-    "set": "setting adjustment", "reset": "setting adjustment", "adjusted": "setting adjustment",
-    "adjust": "setting adjustment", "readjusted": "setting adjustment", "recapped": "capacitor",
-    "recap": "capacitor", "cap": "capacitor", "caps": "capacitor", "retubed": "tube", "valve": "tube",
-    "valves": "tube", "soldered": "joint solder", "resoldered": "joint solder", "rewired": "wiring",
-}  # fmt: skip
-# What is done to any part says nothing of which.
-_ANY: Final = frozenset(
-    {
-        "replace", "replaced", "change", "changed", "new", "fresh", "put", "fit", "fitted", "swapped", "swap",
-        "cleaned", "clean", "repaired", "fixed", "old", "both", "all", "one", "two", "pair", "cold", "found",
-        "checked", "with", "ma", "v", "ohm", "ohms",
-    }
-)  # fmt: skip
 _WORD = re.compile(r"[a-z0-9]+")
 
 
@@ -74,8 +59,8 @@ def _said(words: str, assembly: Assembly) -> tuple[list[str], frozenset[str]]:
         if type:
             typed |= types[type]
             told.append(_TYPED)
-        elif word not in _ANY:
-            told.append(_DONE_TO.get(word, word))
+        else:
+            told.append(assembly.book.bench.shop_talk.get(word, word))
     return [stem for stem in stems(" ".join(told)) if not stem.isdigit()], typed
 
 

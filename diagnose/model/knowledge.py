@@ -340,6 +340,7 @@ class Bench:
     budgets: Mapping[str, Budget]
     advice: Mapping[str, float] = field(default_factory=dict)  # minutes and chances by name
     mains_meter: str = ""  # the instrument that the line voltage is read with
+    shop_talk: Mapping[str, str] = field(default_factory=dict)  # what work is told in, in the book's words
 
     @property
     def safety(self) -> Mapping[str, str]:

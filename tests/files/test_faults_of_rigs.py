@@ -413,7 +413,7 @@ FAULTS = {
         "tubes:\n",
         "valves:\n",
         (
-            "tubes.yaml:1:1 error unknown-file: nothing at the top of this file says what it is | start it with one of: kind, rig, tubes, sources, meters, facts, safety, setups, hazards, instruments, gradings, reports, budgets, advice",
+            "tubes.yaml:1:1 error unknown-file: nothing at the top of this file says what it is | start it with one of: kind, rig, tubes, sources, meters, facts, safety, setups, hazards, instruments, gradings, reports, budgets, advice, shop_talk",
         ),
     ),
     "empty_bench_section": Fault(

@@ -108,7 +108,8 @@ def test_a_rig_of_the_shop_and_an_instrument(tmp_path: Path) -> None:
     shop = {
         "rigs/wren.yaml": RIG.replace("rig: finch", "rig: wren"),
         "finch.yaml": "rig: finch\nchart: [{quantity: lv.voltage, value: 300 V}]\n",
-        "bench.yaml": "instruments: {bridge: {title: our bridge}}\namend: {reports: {owner: 0.7}}\n",
+        "bench.yaml": "instruments: {bridge: {title: our bridge}}\namend: {reports: {owner: 0.7}}\n"
+        "shop_talk: {firebottle: tube}\n",
         "tubes.yaml": "tubes: {'0A2': {kind: regulator, source: from memory}}\n",
     }
     book = good(tmp_path, shop)
@@ -116,6 +117,7 @@ def test_a_rig_of_the_shop_and_an_instrument(tmp_path: Path) -> None:
     assert [row.quantity for row in book.rigs["finch"].chart] == ["hv.voltage", "final.current", "lv.voltage"]
     assert list(book.bench.instruments) == ["meter", "bridge"]
     assert book.bench.reports["owner"] == pytest.approx(0.7)
+    assert book.bench.shop_talk == {"firebottle": "tube"}
     assert list(book.tubes) == ["6E5", "0A2"]
 
 
@@ -280,7 +282,7 @@ FAULTS = {
         "parts: {}\n",
         "1:1",
         "unknown-file: nothing at the top of this file says what it is | start it with one of: kind, rig, tubes,"
-        " sources, meters, facts, safety, setups, hazards, instruments, gradings, reports, budgets, advice",
+        " sources, meters, facts, safety, setups, hazards, instruments, gradings, reports, budgets, advice, shop_talk",
     ),
 }
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from diagnose.interview.course import Course, begin
@@ -50,11 +52,22 @@ def test_the_parts_are_offered_by_the_words_of_the_work(said: str, part: str) ->
         ("changed the 6146s", "final.final_tube"),
         ("soldered a cold joint in the VFO", "vfo.tank_joint"),
         ("put in a fresh 6146 in the final", "final.final_tube"),
+        ("new lytics in the HV supply", "hv."),
+        ("fresh bottles in the final", "final.final_tube"),
     ],
 )
 def test_the_best_comes_first(said: str, part: str) -> None:
     """What shares most with the words."""
     assert touched(said, weak().assembly)[0].name.startswith(part)
+
+
+def test_words_of_the_shop() -> None:
+    """What a shop says of work is in its bench file: with its word the part is found, without it not."""
+    now = weak().assembly
+    talk = {**now.book.bench.shop_talk, "rebottled": "final tube"}
+    theirs = replace(now, book=replace(now.book, bench=replace(now.book.bench, shop_talk=talk)))
+    assert touched("rebottled it", theirs)[0].name.startswith("final.final_tube")
+    assert not any(entry.name.startswith("final.final_tube") for entry in touched("rebottled", now))
 
 
 def test_a_reading_there_is_entered_after_the_question() -> None:
