@@ -20,13 +20,13 @@ from diagnose.interview.keeping import Keeping
 from diagnose.interview.resuming import resumed
 from diagnose.interview.rig_choice import choose_rig, is_other, named, nearest_rig
 from diagnose.interview.session import Session
-from diagnose.interview.setups import is_changed, stands
+from diagnose.interview.setups import is_changed, stands, to_make_safe
 from diagnose.interview.verbs import VERBS
 from diagnose.interview.which_one import elsewhere
 from diagnose.model.case import Case
 from diagnose.model.knowledge import Book, Rig
 from diagnose.problems import Unusable, errors
-from diagnose.render.page import Page
+from diagnose.render.page import Page, styled
 
 Lines = Callable[[], str | None]
 
@@ -66,6 +66,11 @@ def _held(session: Session, path: Path, *, fresh: bool, off: bool) -> int:
             dialogue.gap()
             left, why = stands(session.course), "with power off" if off else "as it was left"
             dialogue.say(f"The bench is taken to stand {why}: {left}. `bench` puts that right.")
+            for caution in to_make_safe(
+                session.course.assembly.book.bench
+            ):  # who knows what was done to the set meanwhile
+                dialogue.say(styled((caution, "caution")), indent=2)
+            dialogue.gap()
         session.run(fresh=fresh or not (begun.bench or begun.work or begun.cannot))
     except (Ended, KeyboardInterrupt):
         dialogue.gap()

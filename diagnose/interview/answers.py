@@ -67,15 +67,13 @@ def understood(line: str, name: str, assembly: Assembly, case: Case) -> Meant:
     said = " ".join(line.split())
     if len(said) > _LONGEST:
         return Meant(UNCLEAR, because="that is too long for an answer", hint=hint_for(subject))
-    word = folded(said)
-    if not word:
+    if not folded(said):
         return Meant(UNCLEAR, because="nothing was said", hint=hint_for(subject))
-    if word in _UNKNOWN:
+    unanswered = no_answer(said)
+    if unanswered is not None and unanswered.kind == UNKNOWN:
         return Meant(UNKNOWN, Observation(name, as_written="not known"))
-    if word in _CANNOT or word.startswith("can not measure"):
-        return Meant(CANNOT)
-    if has_none(word):
-        return Meant(NO_SUCH, because=said)
+    if unanswered is not None:
+        return unanswered
     plain = _meant(said, name, subject, desk)
     if plain.kind != UNCLEAR:
         return plain
@@ -88,9 +86,17 @@ def understood(line: str, name: str, assembly: Assembly, case: Case) -> Meant:
     return replace(bare, observation=replace(bare.observation, **told))
 
 
-def has_none(word: str) -> bool:
-    """Whether a folded line says that the set does not have what is asked for."""
-    return _NO_SUCH.match(word) is not None
+def no_answer(said: str) -> Meant | None:
+    """What a line means that leaves a question without an answer: not known, not possible here, or no such thing.
+
+    None where it says something else.
+    """
+    word = folded(said)
+    if word in _UNKNOWN:
+        return Meant(UNKNOWN)
+    if word in _CANNOT or word.startswith("can not measure"):
+        return Meant(CANNOT)
+    return Meant(NO_SUCH, because=said) if _NO_SUCH.match(word) is not None else None
 
 
 def _meant(said: str, name: str, subject: Subject, desk: Desk) -> Meant:

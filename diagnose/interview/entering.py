@@ -2,16 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
+from typing import Final
 
 from diagnose.interview.course import Course
 from diagnose.interview.dialogue import Dialogue
 from diagnose.interview.entries import observation_text
-from diagnose.interview.meant import Meant, not_usable
+from diagnose.interview.meant import CANNOT, NO_SUCH, UNKNOWN, Meant, not_usable
 from diagnose.interview.setups import followed
 from diagnose.model.case import Observation
 from diagnose.render.page import capital
 from diagnose.render.words import words_of
+
+UNANSWERED: Final[Mapping[str, str]] = {
+    CANNOT: "Left out on this bench. `strike` with its number in the `record` takes it back.",
+    NO_SUCH: "Noted that it has none; it is not asked for again. `strike` with its number in the `record` takes that "
+    "back.",
+    UNKNOWN: "It does not count as done. If something was wrong, pull the plug, and enter what you saw: a reading, or "
+    "`note` and your words. If it cannot be done on this bench, `cannot` leaves it out; `others` lists what else may "
+    "be done.",
+}  # what is said of an answer that is none; of one that is not known, where a check only proves something
 
 
 def say_entered(

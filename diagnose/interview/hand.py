@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from diagnose.interview.answers import has_none, understood
+from diagnose.interview.answers import no_answer, understood
 from diagnose.interview.course import PROVEN, Course
-from diagnose.interview.meant import CANNOT, NO_SUCH, READ, UNCLEAR, Meant
+from diagnose.interview.meant import READ, UNCLEAR, UNKNOWN, Meant
 from diagnose.interview.spoken import folded
 from diagnose.interview.steps import AGAIN, CHOSEN, Step, set_up_again
 
@@ -45,11 +45,10 @@ class Hand:
         word = folded(line)
         if word in ("y", "yes"):
             return Meant(READ)
-        if has_none(word):
-            return Meant(NO_SUCH, because=line)
-        if word in ("n", "no"):
-            return Meant(CANNOT)
-        return Meant(UNCLEAR, because=f"`{line}` is neither yes nor no", hint="answer y or n")
+        if word in ("n", "no"):  # not done, or done and something was wrong: neither leaves it out
+            return Meant(UNKNOWN)
+        unclear = Meant(UNCLEAR, because=f"`{line}` is neither yes nor no", hint="answer y or n")
+        return no_answer(line) or unclear
 
     def check_of(self, name: str, course: Course) -> str:
         """The check that something told out of order was found by: this one, or the only one that shows it; else ""."""

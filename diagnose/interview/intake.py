@@ -14,6 +14,7 @@ from diagnose.interview.dialogue import NONE, Dialogue
 from diagnose.interview.doubtful import doubt_line
 from diagnose.interview.facts import choosable, fact_of, instruments_of, mains_of, one_of
 from diagnose.interview.questions import Apply, Change, Skipped, value_of
+from diagnose.interview.setups import to_make_safe
 from diagnose.model.knowledge import Fact
 from diagnose.model.proofs import unproven
 from diagnose.render.page import capital, styled
@@ -132,9 +133,8 @@ def _safety(dialogue: Dialogue, course: Course, apply: Apply) -> Course:
     dialogue.say(
         styled(("High voltage kills. What is not proven on this bench today is taken as live.", "caution"))
     )
-    for setup in bench.setups.values():
-        for caution in setup.states[setup.first].cautions:
-            dialogue.say(styled((caution, "caution")), indent=2)
+    for caution in to_make_safe(bench):
+        dialogue.say(styled((caution, "caution")), indent=2)
     dialogue.say("Proven on this bench now? [y/n; Enter: no]")
     for id in unproven(bench, course.case):
         fact = bench.safety_facts[id]

@@ -22,7 +22,7 @@ UNCLEAR: Final = "not understood"
 class Meant:
     """What a line means for one indication. An observation goes with READ and UNKNOWN, a reason with UNCLEAR.
 
-    With NO_SUCH the reason is what was said.
+    With NO_SUCH the reason is what was said. A check that reveals nothing, and only proves, has no observation.
     """
 
     kind: str

@@ -14,13 +14,13 @@ from diagnose.interview.confirming import cause_title, found_by_work
 from diagnose.interview.course import Course
 from diagnose.interview.cure import cured
 from diagnose.interview.dangers import stop
-from diagnose.interview.dialogue import Dialogue, is_yes
+from diagnose.interview.dialogue import UNSURE, Dialogue, is_yes
 from diagnose.interview.doubtful import Doubts, doubt
-from diagnose.interview.entering import not_understood, say_entered
+from diagnose.interview.entering import UNANSWERED, not_understood, say_entered
 from diagnose.interview.hand import Hand
 from diagnose.interview.intake import intake
 from diagnose.interview.keeping import Keeping
-from diagnose.interview.meant import CANNOT, NO_SUCH, UNCLEAR, Meant
+from diagnose.interview.meant import CANNOT, NO_SUCH, READ, UNCLEAR, UNKNOWN, Meant
 from diagnose.interview.questions import Change, Skipped
 from diagnose.interview.record import NoSuchEntryError
 from diagnose.interview.screen import LEAST, LINES, Turn, turn
@@ -108,6 +108,8 @@ class Session:
         fresh = self._settle()
         if fresh and self._tell_cured():
             self._settle()
+        if self.over:
+            return
         if fresh:
             self.show()
         else:
@@ -169,7 +171,8 @@ class Session:
             if is_yes(line):
                 self.apply(lambda now, cause=repair.cause: now.confirm(cause), answer=True)  # type: ignore[misc]
                 self.dialogue.say(f"Confirmed: {title}.")
-            elif is_yes(line) is None and line:
+            elif is_yes(line) is None and line and line.casefold() not in UNSURE:
+                self.hand.drop()  # what is asked after it was not seen yet: this is no answer to it
                 self.take(line)
                 break
         self.dialogue.gap()
@@ -215,21 +218,18 @@ class Session:
         elif meant.kind == CANNOT:
             left_out = self.course.left_out(step.id, name)
             self.apply(lambda now: now.cannot(left_out), answer=True)
-            self.dialogue.say(
-                "Left out on this bench. `strike` with its number in the `record` takes it back."
-            )
+            self.dialogue.say(UNANSWERED[CANNOT])
         elif meant.kind == NO_SUCH:
             found = [o for o in self.course.case.observations if name and o.name == name]
             self.apply(lambda now: now.has_none(name or step.id, meant.because), answer=True)
-            noted = (
-                "Noted that it has none; it is not asked for again. `strike` with its number in the `record` "
-            )
             stands = " What was entered of it before stands until it is struck out too." if found else ""
-            self.dialogue.say(f"{noted}takes that back.{stands}")
-        elif meant.observation is None:
-            self.apply(lambda now: now.done(step.id), answer=True)
-        else:
+            self.dialogue.say(f"{UNANSWERED[NO_SUCH]}{stands}")
+        elif meant.observation is not None:
             self.enter(meant.observation, step)
+        elif meant.kind == READ:
+            self.apply(lambda now: now.done(step.id), answer=True)
+        elif meant.kind == UNKNOWN:
+            self.dialogue.say(UNANSWERED[UNKNOWN])
 
     def enter(self, observation: Observation, step: Step | None = None) -> None:
         """Keeps an observation and says how it was understood; one that is hard to believe has to be said twice.

@@ -28,6 +28,11 @@ def followed(page: Page, before: Course, now: Course, said: Collection[str]) -> 
     return fresh
 
 
+def to_make_safe(bench: Bench) -> tuple[str, ...]:
+    """How the bench is made safe before a hand goes in: the cautions of the set-up that it is left in."""
+    return tuple(c for group in bench.setups.values() for c in group.states[group.first].cautions)
+
+
 def stands(course: Course) -> str:
     """The whole set-up in a line."""
     return titles(states_of(course.assembly.book.bench, course.case.bench))

@@ -12,10 +12,11 @@ from diagnose.interview.indexes import parts
 from diagnose.interview.named import LIKELY, heard
 from diagnose.interview.search import Entry
 from diagnose.interview.session import Session
+from diagnose.interview.setups import to_make_safe
 from diagnose.interview.standing import leaders
 from diagnose.interview.touched import touched
 from diagnose.interview.which_one import part_named
-from diagnose.render.page import listed
+from diagnose.render.page import listed, styled
 
 UNKNOWN_PART: Final = (
     "Since no part is named, it may have changed anything: what was read before it is kept as the state before, and "
@@ -85,6 +86,10 @@ def _say_done(session: Session, before: Course, words: str, touched: Touched, *,
         dialogue.say("Nothing in the set was touched: what was read before it is still so.")
     elif not answers:
         dialogue.say(UNKNOWN_PART)
+    if answers:  # power is off, and no more than that: what was charged still is
+        dialogue.say(styled(("Before a hand goes in:", "caution")))
+        for caution in to_make_safe(session.course.assembly.book.bench):
+            dialogue.say(styled((caution, "caution")), indent=2)
 
 
 def confirm(session: Session, rest: str) -> None:

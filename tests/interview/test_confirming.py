@@ -6,8 +6,12 @@ import pytest
 
 from diagnose.interview.confirming import SURE, found_by_work
 from diagnose.interview.course import Course
+from diagnose.interview.keeping import Keeping
 from diagnose.interview.record import record_of
-from tests.interview.bench import course, entered
+from diagnose.interview.session import Session
+from diagnose.interview.verbs import VERBS
+from diagnose.interview.which_one import elsewhere
+from tests.interview.bench import course, dialogue, entered
 from tests.interview.test_session import Shelf, held
 
 TUBE = "final.final_tube.weak"
@@ -75,3 +79,22 @@ def test_it_changes_nothing_in_the_diagnosis() -> None:
     now = cured()
     before = {cause.id: cause.blame for cause in now.standing.causes}
     assert {cause.id: cause.blame for cause in now.confirm(TUBE).standing.causes} == before
+
+
+@pytest.mark.parametrize("line", ["not sure", "?", "62", "normal"])
+def test_what_does_not_answer_it_is_no_answer_to_what_is_asked_next(line: str) -> None:
+    """That question was not on the screen yet."""
+    shelf = Shelf()
+    session, _ = held(cured(), [line], shelf)
+    assert session.course.case.confirmed is None
+    assert session.course.case.observations == cured().case.observations
+    assert shelf.kept == []
+
+
+def test_finish_ends_it_there() -> None:
+    """Nothing more is asked."""
+    spoken, stream = dialogue(["finish", "n"])
+    session = Session(spoken, cured(), Keeping(spoken, Shelf()), VERBS, elsewhere)
+    session.run(fresh=False)
+    assert "Note it as the confirmed cause?" in stream.getvalue()
+    assert "Next" not in stream.getvalue().partition("confirmed cause?")[2]
