@@ -18,6 +18,7 @@ from diagnose.model.assembly import Assembly, PlacedCheck, PlacedStop
 from diagnose.model.case import Case
 from diagnose.model.conditions import holds
 from diagnose.model.knowledge import Bench
+from diagnose.model.periods import is_now
 from diagnose.model.proofs import unproven
 from diagnose.model.result import Finding, StandingOrder
 
@@ -30,7 +31,7 @@ def standing_orders(
     """Stop orders in force: a sign that is itself an order, or observations, facts and figures together.
 
     An order that recorded work answers no longer stands; a sign that is seen again after work on a part gives a
-    new one. A sign keeps its order even where it cannot be judged for the diagnosis: smoke is smoke. It keeps it too
+    new one, and so does a figure that is read far over its limit again, whatever the work was. A sign keeps its order even where it cannot be judged for the diagnosis: smoke is smoke. It keeps it too
     where something else is answered after it without work between: a word does not lift an order.
     """
     answered = {work.answers for work in case.work if work.answers}
@@ -47,28 +48,32 @@ def standing_orders(
         if placed.indication.stop and abnormal and (name not in answered or again):
             orders.append(StandingOrder(name, placed.indication.stop.strip(), (name,)))
     for stop_id, stop in assembly.stop_orders.items():
-        over = _far_over(assembly, stop, workings) if stop.far_over else None
-        again = over is not None and stop_id in repaired and over.period > repaired[stop_id]
-        if stop_id in answered and not again:
+        over = _far_over(assembly, stop, workings)
+        if stop_id in answered and not any(_read_since(one, *last[stop_id]) for one in over):
             continue
-        if (stop.far_over and over is None) or not (stop.observed or stop.order.facts or over):
+        if (stop.far_over and not over) or not (stop.observed or stop.order.facts or over):
             continue
         met = all(
             any(finding.state == state for finding in observed.get(name, ()))
             for name, state in stop.observed.items()
         )
         if met and holds(stop.order.facts, case.history):
-            read = over.names if over is not None else ()
+            read = (name for one in over for name in one.names)
             because = (*dict.fromkeys((*stop.observed, *read)), *(test.name for test in stop.order.facts))
             orders.append(StandingOrder(stop_id, stop.order.text.strip(), because))
     return tuple(orders)
 
 
-def _far_over(assembly: Assembly, stop: PlacedStop, workings: Workings) -> Over | None:
-    """What makes a figure of an order far over its limit; None where none is, or not surely so."""
+def _far_over(assembly: Assembly, stop: PlacedStop, workings: Workings) -> tuple[Over, ...]:
+    """The figures of an order that are far over their limit, surely so."""
     far = stop.order.far_over
     sure = assembly.book.bench.advice.get(SURELY_OVER, 1.0)
-    return None if far is None else far_over(workings, stop.far_over, far.times, sure)
+    return () if far is None else far_over(workings, stop.far_over, far.times, sure)
+
+
+def _read_since(over: Over, work: int, on_a_part: bool) -> bool:
+    """Whether a figure was read after a piece of work; what says no period stands as it was where no part was worked on."""
+    return on_a_part if over.period is None else over.period > work
 
 
 def _observed_last(findings: Findings) -> dict[str, list[Finding]]:
@@ -93,8 +98,8 @@ def not_found_yet(assembly: Assembly, case: Case, found: Mapping[str, Finding]) 
         if stop_id in answered and all(
             name in found and found[name].state == state for name, state in stop.observed.items()
         ):
-            over = _far_over(assembly, stop, Workings(assembly, case)) if stop.far_over else None
-            read = over.names if over is not None else ()
+            over = _far_over(assembly, stop, Workings(assembly, case)) if stop.far_over else ()
+            read = (name for one in over for name in one.names)
             names += [name for name in (*stop.observed, *read) if name in found and found[name].abnormal]
     return tuple(sorted(set(names)))
 
@@ -141,9 +146,8 @@ def at_hand(assembly: Assembly, case: Case) -> tuple[PlacedCheck, ...]:
 
 
 def _not_told(case: Case) -> Iterable[str]:
-    """What was last answered with "not known" since all work that was done."""
-    now = [o for o in case.observations if o.period is None or o.period >= len(case.work)]
-    latest = {o.name: o for o in now}
+    """What was last answered with "not known" of the set as it is."""
+    latest = {o.name: o for o in case.observations if is_now(case, o)}
     return (name for name, o in latest.items() if not o.state and o.value is None)
 
 

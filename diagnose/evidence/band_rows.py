@@ -11,6 +11,7 @@ from diagnose.evidence.amounts import READING
 from diagnose.model.assembly import Assembly, PlacedIndication, resolve
 from diagnose.model.case import Case
 from diagnose.model.measuring import OverBands
+from diagnose.model.periods import is_now
 from diagnose.model.result import Finding
 from diagnose.series.over_bands import Readings
 
@@ -55,7 +56,7 @@ def band_row(
     for finding in findings:
         observation = finding.observation
         band = observation.band or case.band
-        if finding.name != name or band not in bands or not _usable(finding, len(case.work)):
+        if finding.name != name or band not in bands or not _usable(case, finding):
             continue
         row = by_mode.setdefault(observation.mode or case.mode, {})
         if not (observation.warmth == "cold" and band in row and row[band].observation.warmth != "cold"):
@@ -66,10 +67,10 @@ def band_row(
     return _as_row(assembly, declared, assembly.indications[name].indication.tolerance, found)
 
 
-def _usable(finding: Finding, done: int) -> bool:
+def _usable(case: Case, finding: Finding) -> bool:
     """Whether a finding is a reading of the set as it is now, against what a good set shows."""
-    period = finding.observation.period
-    return finding.path is not None and bool(finding.path.expected) and (period is None or period >= done)
+    path = finding.path
+    return path is not None and bool(path.expected) and is_now(case, finding.observation)
 
 
 def _as_row(

@@ -22,6 +22,7 @@ from diagnose.model.assembly import Assembly, PlacedIndication, resolve
 from diagnose.model.case import Case, Observation
 from diagnose.model.knowledge import Stage
 from diagnose.model.measuring import Reference
+from diagnose.model.periods import is_now
 from diagnose.model.result import Finding, Path
 from diagnose.uncertain import measured
 
@@ -218,10 +219,9 @@ def _mixed(mains: Sequence[float]) -> tuple[str, ...]:
 
 def _by_name(case: Case) -> Mapping[str, tuple[int, ...]]:
     """The numbers of the readings of the set as it is now, by name: of each condition the last, warm before cold."""
-    done = len(case.work)
     chosen: dict[tuple[str, str, str], int] = {}
     for number, observation in enumerate(case.observations):
-        if observation.value is None or (observation.period is not None and observation.period < done):
+        if observation.value is None or not is_now(case, observation):
             continue
         key = (observation.name, observation.mode or case.mode, observation.band or case.band)
         earlier = chosen.get(key)

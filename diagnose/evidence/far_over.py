@@ -15,36 +15,50 @@ from diagnose.evidence.worked_out import Had
 from diagnose.model.case import Case, Observation
 from diagnose.model.knowledge import Stage
 from diagnose.model.measuring import MOST, Limit
+from diagnose.model.periods import settled
 
 
 @dataclass(frozen=True)
 class Over:
-    """A figure far over its limit: what was read for it (ids on the rig), and in which time between work."""
+    """A figure far over its limit: what was read for it (ids on the rig), and the period of the last of it.
+
+    None for the period: nothing of it says one, so it is of the set as it is now.
+    """
 
     names: tuple[str, ...]
-    period: int
+    period: int | None
 
 
-def far_over(now: Workings, figures: Sequence[str], times: float, sure: float) -> Over | None:
-    """Whether one of these figures (ids on the rig), when it was last known, was so many times its limit or more.
+def far_over(now: Workings, figures: Sequence[str], times: float, sure: float) -> tuple[Over, ...]:
+    """Those of these figures (ids on the rig) that were so many times their limit or more when they were last known.
 
     `now`: the workings of the case as it is; `sure`: the chance from which it is taken for so. What was read before
     work stands for the set until it is read again. Without work between, a smaller reading does not take back a
     greater one.
     """
     read = _read_for(now, figures)
-    for period in range(len(now.case.work), -1, -1):
+    count = len(now.case.work)
+    for period in sorted({settled(now.case, period) for period in range(count + 1)}, reverse=True):
         known = False
         for workings in _one_by_one(now, read, period):
+            over = []
             for name in figures:
                 for stage, limit, had in _found(workings, name):
                     known = True
                     if _is_over(workings, stage, limit, had, times, sure):
-                        names = dict.fromkeys(workings.case.observations[n].name for n in sorted(had.used))
-                        return Over(tuple(names), period)
+                        over.append(_read(workings, had))
+            if over:
+                return tuple(over)
         if known:
-            return None
-    return None
+            return ()
+    return ()
+
+
+def _read(workings: Workings, had: Had) -> Over:
+    """What a figure far over its limit was read from."""
+    used = [workings.case.observations[number] for number in sorted(had.used)]
+    said = (o.period for o in used if o.period is not None)
+    return Over(tuple(dict.fromkeys(o.name for o in used)), max(said, default=None))
 
 
 def _is_over(workings: Workings, stage: Stage, limit: Limit, had: Had, times: float, sure: float) -> bool:
@@ -77,9 +91,9 @@ def _read_for(workings: Workings, figures: Sequence[str]) -> frozenset[str]:
 
 
 def _one_by_one(now: Workings, read: frozenset[str], period: int) -> Iterator[Workings]:
-    """The workings of one time between work: as they were at its end, and where something was read again also before."""
+    """The workings of the set as it was up to a period: at its end, and where something was read again also before."""
     case, last = now.case, len(now.case.work)
-    inside = [o for o in case.observations if (last if o.period is None else o.period) == period]
+    inside = [o for o in case.observations if settled(case, o.period) == period]
     wanted = [n for n, o in enumerate(inside) if o.name in read and o.value is not None]
     if not wanted:
         return
@@ -92,5 +106,5 @@ def _one_by_one(now: Workings, read: frozenset[str], period: int) -> Iterator[Wo
 
 
 def _as_of(case: Case, period: int, observations: Sequence[Observation]) -> Case:
-    """The case as it was in a time between work, with what was read in that time alone."""
+    """The case as it was in a period, with what was read of the set as it was then alone."""
     return replace(case, work=case.work[:period], observations=tuple(observations))

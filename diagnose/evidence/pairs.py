@@ -17,6 +17,7 @@ from diagnose.model.assembly import Assembly, PlacedIndication, resolve
 from diagnose.model.case import Case, Observation
 from diagnose.model.knowledge import Indication, State
 from diagnose.model.measuring import OfPair
+from diagnose.model.periods import is_now, settled
 from diagnose.model.result import Finding
 from diagnose.uncertain import Uncertain
 
@@ -54,34 +55,28 @@ def _pairs(case: Case, readings: Sequence[Finding], sort: str) -> Iterator[tuple
         conditions.setdefault(key, []).append(finding)
     compare = _cold_warm if sort == COLD_WARM else _before_after
     for alike in conditions.values():
-        pair = compare(alike, len(case.work))
+        pair = compare(case, alike)
         if pair is not None:
             yield pair
 
 
-def _cold_warm(readings: Sequence[Finding], done: int) -> tuple[Finding, Finding] | None:
+def _cold_warm(case: Case, readings: Sequence[Finding]) -> tuple[Finding, Finding] | None:
     """The last cold and the last warm reading of the set as it is now."""
-    now = [f for f in readings if _period(f, done) == done]
+    now = [f for f in readings if is_now(case, f.observation)]
     cold = [f for f in now if f.observation.warmth == "cold"]
     warm = [f for f in now if f.observation.warmth == "warm"]
     return (cold[-1], warm[-1]) if cold and warm else None
 
 
-def _before_after(readings: Sequence[Finding], done: int) -> tuple[Finding, Finding] | None:
-    """The last reading, and the last one before the work that came before it."""
-    last = max(_period(f, done) for f in readings)
-    after = [f for f in readings if _period(f, done) == last][-1]
-    before = [f for f in readings if _period(f, done) < last and not _differ(f, after)]
+def _before_after(case: Case, readings: Sequence[Finding]) -> tuple[Finding, Finding] | None:
+    """The last reading, and the last one before the work that came before it and may have changed the set."""
+    last = max(settled(case, f.observation.period) for f in readings)
+    after = [f for f in readings if settled(case, f.observation.period) == last][-1]
+    before = [f for f in readings if settled(case, f.observation.period) < last and not _differ(f, after)]
     if not before:
         return None
-    latest = max(_period(f, done) for f in before)
-    return [f for f in before if _period(f, done) == latest][-1], after
-
-
-def _period(finding: Finding, done: int) -> int:
-    """The number of pieces of work done before a reading."""
-    period = finding.observation.period
-    return done if period is None else min(period, done)
+    latest = max(settled(case, f.observation.period) for f in before)
+    return [f for f in before if settled(case, f.observation.period) == latest][-1], after
 
 
 def _differ(one: Finding, other: Finding) -> bool:

@@ -26,6 +26,7 @@ from diagnose.interview.record import (
 from diagnose.model.assembly import PlacedCheck
 from diagnose.model.case import Case, Observation, Work
 from diagnose.model.knowledge import Bench, Indication
+from diagnose.model.periods import changes_the_set, is_now
 
 T = TypeVar("T")
 
@@ -66,15 +67,14 @@ def proven(case: Case, fact: str, *, so: bool = True) -> Case:
 def worked_on(case: Case, new: Work, bench: Bench) -> Case:
     """With a piece of work: what was observed before it belongs to the time before, and live set-ups are left.
 
-    What only answers a stop order and was done to no part leaves the set as it was, and its signs with it.
+    What cannot have changed the set leaves its observations as they are.
     """
-    done, changed = len(case.work), changes_the_set(new)
-    observations = tuple(
-        replace(o, period=done if changed else None)
-        if (o.period is None if changed else o.period == done)
-        else o
-        for o in case.observations
-    )
+    observations = case.observations
+    if changes_the_set(new):
+        done = len(case.work)
+        while done and not changes_the_set(case.work[done - 1]):
+            done -= 1  # what says no period was observed before such work, since what comes after it says one
+        observations = tuple(replace(o, period=done) if o.period is None else o for o in observations)
     return switched_off(replace(case, observations=observations, work=(*case.work, new)), bench)
 
 
@@ -163,16 +163,6 @@ def amended(case: Case, number: int, new: Observation | str) -> Case:
         work = replace(case.work[entry.index], did=new)
         return replace(case, work=_exchanged(case.work, entry.index, work))
     raise NoSuchEntryError(f"entry {number} cannot be changed, only struck out")
-
-
-def is_now(case: Case, observation: Observation) -> bool:
-    """Whether it was observed after all work that may have changed the set."""
-    return observation.period is None or not any(map(changes_the_set, case.work[observation.period :]))
-
-
-def changes_the_set(work: Work) -> bool:
-    """Whether work may have changed the set: not where it touched nothing, or only answers a stop order and no part."""
-    return bool(work.parts) or (work.changed and not work.answers)
 
 
 def _untold(case: Case, key: str) -> Case:

@@ -37,12 +37,11 @@ def record(page: Page, course: Course, words: Words) -> None:
     entries = record_of(course.case)
     if not entries:
         page.say("Nothing is entered yet.", indent=2)
-    last = len(course.case.work)
     for number, entry in enumerate(entries, start=1):
         old = ""
         if entry.kind == OBSERVED:
-            period = course.case.observations[entry.index].period
-            old = "  (before the last work)" if period is not None and period < last else ""
+            now = course.is_now(course.case.observations[entry.index])
+            old = "" if now else "  (before the last work)"
         page.say(styled(entry_text(course, entry, words), (old, "quiet")), first=f"{number:>4} ", indent=6)
 
 

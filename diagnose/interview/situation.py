@@ -9,9 +9,9 @@ from functools import cached_property
 from diagnose.advice.gates import at_hand, is_live, missing_proofs, not_found_yet
 from diagnose.diagnosis import diagnose
 from diagnose.evidence.collect import Findings, collect
-from diagnose.interview.changes import changes_the_set, is_now
 from diagnose.model.assembly import Assembly, PlacedCheck
 from diagnose.model.case import Case, Observation, Work
+from diagnose.model.periods import changes_the_set, is_now
 from diagnose.model.result import Diagnosis, Finding
 
 

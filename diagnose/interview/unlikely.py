@@ -11,9 +11,9 @@ from collections.abc import Collection, Mapping
 from dataclasses import replace
 from typing import Final
 
-from diagnose.interview.changes import is_now
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case, Observation
+from diagnose.model.periods import is_now
 from diagnose.model.result import Diagnosis, Finding
 
 SLIPS: Final = "slips"  # the figure of the bench: how often an answer names another state than the set shows

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from diagnose.model.assembly import Assembly
-from diagnose.model.case import Case
+from diagnose.model.case import Case, Observation, Work
 
 MOST = 2  # pieces of work on one part that are told apart
 
@@ -27,14 +27,15 @@ class Periods:
 
     count: int = 0
     first: int = 0
+    same: tuple[int, ...] = (0,)  # for each period the last one in which the set is still the same
     touched: Mapping[str, tuple[int, ...]] = field(default_factory=dict)
     before: Mapping[str, int] = field(default_factory=dict)  # pieces of work on each part before `first`
     # of a part and a piece of work, from 0: the causes that it was the remedy of, where that is said
     meant: Mapping[tuple[str, int], tuple[str, ...]] = field(default_factory=dict)
 
     def period(self, given: int | None) -> int:
-        """The period of an observation; one that says nothing was made after all work."""
-        return self.count if given is None else min(max(given, 0), self.count)
+        """The last period in which the set is as it was when an observation was made, after all work if it says nothing."""
+        return self.count if given is None else self.same[min(max(given, 0), self.count)]
 
     def copy(self, name: str, period: int) -> int:
         """Which copy of a part or indication there is in a period."""
@@ -58,6 +59,25 @@ class Periods:
         works = self.touched.get(name, ())
         copy = bisect_left(works, period)
         return works[copy] if copy < len(works) else self.count
+
+
+def changes_the_set(work: Work) -> bool:
+    """Whether work may have changed the set: not where it touched nothing, or only answers a stop order and no part."""
+    return bool(work.parts) or (work.changed and not work.answers)
+
+
+def is_now(case: Case, observation: Observation) -> bool:
+    """Whether it was observed after all work that may have changed the set."""
+    return settled(case, observation.period) == len(case.work)
+
+
+def settled(case: Case, period: int | None) -> int:
+    """The last period in which the set is as it was in that one; None: after all work."""
+    count = len(case.work)
+    last = count if period is None else min(max(period, 0), count)
+    while last < count and not changes_the_set(case.work[last]):
+        last += 1
+    return last
 
 
 def periods_of(assembly: Assembly, case: Case, since: int = 0) -> Periods:
@@ -86,6 +106,7 @@ def periods_of(assembly: Assembly, case: Case, since: int = 0) -> Periods:
     return Periods(
         count,
         first,
+        tuple(settled(case, period) for period in range(count + 1)),
         {name: works for name, works in late.items() if works},
         {name: number for name, number in early.items() if number},
         meant,

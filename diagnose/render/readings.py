@@ -9,6 +9,7 @@ from itertools import groupby
 from rich.text import Text
 
 from diagnose.model.case import Case
+from diagnose.model.periods import is_now
 from diagnose.model.result import Diagnosis, Finding
 from diagnose.render import numbers
 from diagnose.render.page import Page, capital, styled
@@ -149,7 +150,7 @@ def _title(finding: Finding, case: Case) -> str:
         for word, usual in ((observation.mode, case.mode), (observation.band, case.band))
         if word and word != usual
     ]
-    if observation.period is not None and observation.period < len(case.work):
+    if observation.period is not None and not is_now(case, observation):
         told.append(f"before work {observation.period + 1}")
     return finding.title + (f" ({', '.join(told)})" if told else "")
 

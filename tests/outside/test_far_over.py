@@ -13,9 +13,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from diagnose.diagnosis import diagnose
+from diagnose.interview.course import begin
 from diagnose.model.case import Case, Observation, Work
 from diagnose.model.result import STOP, Diagnosis
-from tests.outside.bench import RIGS, Facts, bench
+from tests.outside.bench import RIGS, Facts, bench, book
 
 STANDING: Final = "final.standing-far-over"
 KEY_UP: Final = "final.key_up_current"
@@ -162,3 +163,50 @@ def test_what_was_read_is_named_as_the_reason(rig: str) -> None:
     """And only that: the watts were worked out."""
     (order,) = (o for o in key_up(rig, 4 * RATED[rig]).stop_orders if o.id == STANDING)
     assert order.because == (KEY_UP,)
+
+
+@pytest.mark.parametrize("rig", RIGS)
+def test_read_again_after_switching_off_it_is_an_order_again(rig: str) -> None:
+    """The power was on once more, and the current still far over; what was read before, or is fine now, is none."""
+    now = begin(book(), Case("set", rig, mains=bench(rig).assembly.rig.mains_voltage))
+    now = now.enter(Observation(KEY_UP, value=4 * RATED[rig]))
+    assert STANDING in standing(now.standing)
+    off = now.did("switched off", answers=STANDING)
+    assert not standing(off.standing)
+    assert not standing(off.did("had lunch", changed=False).standing)
+    assert not standing(off.did("renewed", ("final.final_tube",)).standing)
+    assert not standing(off.enter(Observation(KEY_UP, value=0.1 * RATED[rig])).standing)
+    again = off.enter(Observation(KEY_UP, value=4 * RATED[rig]))
+    assert STANDING in standing(again.standing)
+    assert STANDING in standing(again.did("had lunch", changed=False).standing)
+    assert STANDING in standing(again.did("renewed", ("final.final_tube",)).standing)
+    assert not standing(again.did("switched off", answers=STANDING).standing)
+
+
+def test_the_rf_that_is_missing_is_heat_in_the_plates() -> None:
+    """Watts in, hardly any RF out; with the RF of a good set there is no order, nor where it is not known."""
+    inputs = {
+        "gannet_60": ("120 mA", "600 V", "40 W"),
+        "kestrel_30": ("150 mA", "500 V", "40 W"),
+        "petrel_90": ("240 mA", "650 V", "90 W"),
+        "skua_150": ("300 mA", "1200 V", "220 W"),
+    }
+    for rig, (current, volts, good) in inputs.items():
+        read = {"final.plate_current": current, "hv.voltage": volts}
+        for rf, order in (("2 W", True), (good, False), ("", False)):
+            readings = {**read, "final.rf": rf} if rf else read
+            found = bench(rig).diagnose({"mains": 117, "mode": "cw", "readings": readings})
+            assert ("final.plates-far-over" in standing(found)) is order, (rig, rf)
+
+
+def test_a_break_does_not_part_what_is_read_together() -> None:
+    """Work that touched nothing leaves the figures that are worked out as they were, and the orders that they give."""
+    for period, work in ((0, ()), (0, ({"did": "lunch", "changed": False},))):
+        for others in (0, len(work)):
+            readings = {
+                "final.screen_voltage": {"value": "240 V", "period": period},
+                "final.screen_current": {"value": "40 mA", "period": others},
+            }
+            found = bench("gannet_60").diagnose({"mains": 117, "readings": readings, "work": list(work)})
+            assert "final.screen-far-over" in standing(found)
+            assert any("screen_dissipation" in flag.name for flag in found.flags)
