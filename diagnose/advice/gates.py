@@ -108,7 +108,7 @@ def missing_proofs(bench: Bench, case: Case, check: PlacedCheck) -> tuple[str, .
     """Safety facts that must be proven before this check and are not, of those that this set asks for.
 
     They come from its hazard and from the set-up it needs, which asks for more while the set is live. A check that
-    proves something waits only for what must be proven even before that; none for what it is a way towards.
+    proves something waits only for what must be proven even before that, and never for what it proves.
     """
     hazard = bench.hazards.get(check.check.hazard)
     states = [bench.setups[group].states[state] for group, state in check.check.setup.items()]
@@ -120,9 +120,8 @@ def missing_proofs(bench: Bench, case: Case, check: PlacedCheck) -> tuple[str, .
             needs.update(dict.fromkeys((*wanted.needs, *(wanted.needs_live if live else ()))))
     for danger in (hazard, *states):
         needs.update(dict.fromkeys(danger.needs_first if danger is not None else ()))
-    spared = (check.check.proves, *check.check.waits_not_for)
     open_now = unproven(bench, case)
-    return tuple(need for need in needs if need in open_now and need not in spared)
+    return tuple(need for need in needs if need in open_now and need != check.check.proves)
 
 
 def at_hand(assembly: Assembly, case: Case) -> tuple[PlacedCheck, ...]:

@@ -6,7 +6,7 @@ from collections.abc import Container, Mapping
 from dataclasses import replace
 
 from diagnose.files import values
-from diagnose.files.choices import choice, choices
+from diagnose.files.choices import choice
 from diagnose.files.document import Node
 from diagnose.files.frozen import Frozen
 from diagnose.files.scope import Scope
@@ -33,7 +33,6 @@ def _check(id: str, node: Node, scope: Scope) -> Check:
         ("swaps", scope.parts, f"part of the kind {scope.kind}"),
     ):
         choice(node.get(key), what, known, faults, id=f"unknown-{key}")
-    choices(node, "safety fact of the bench", bench.safety, faults, "waits_not_for")
     minutes = values.number(node, "minutes")
     return Check(
         id=id,
@@ -48,7 +47,6 @@ def _check(id: str, node: Node, scope: Scope) -> Check:
         when=values.condition(node.get("when")),
         swaps=values.text(node, "swaps"),
         proves=values.text(node, "proves"),
-        waits_not_for=values.texts(node, "waits_not_for"),
         place=node.key_place,
     )
 

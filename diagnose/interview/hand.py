@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from diagnose.advice.gates import missing_proofs
 from diagnose.interview.answers import no_answer, understood
 from diagnose.interview.course import PROVEN, Course
 from diagnose.interview.meant import READ, UNCLEAR, UNKNOWN, Meant
@@ -83,7 +84,12 @@ class Hand:
             self.step = set_up_again(course, self.step)
 
     def _goes_on(self, step: Step, course: Course) -> bool:
-        """Whether something of a check is still open; the next question of it is chosen."""
+        """Whether something of a check is still open; the next question of it is chosen.
+
+        What is no longer proven ends it, begun or not.
+        """
+        if missing_proofs(course.assembly.book.bench, course.case, step.placed):
+            return False
         if not step.names:
             proves = step.advised.proves != "" and step.placed.check.proves not in course.case.safety
             return proves and step.id not in course.case.cannot

@@ -200,7 +200,6 @@ class Check:
     when: When = ()
     swaps: str = ""
     proves: str = ""
-    waits_not_for: tuple[str, ...] = ()  # safety facts that it is a way towards
     place: Place = NOWHERE
 
 

@@ -204,14 +204,6 @@ FAULTS = {
             "bench.yaml:14:62 error unknown-safety: `bleeder` is no safety fact of the bench | did you mean `bleeder_proven`?",
         ),
     ),
-    "unknown_safety_not_waited_for": Fault(
-        "stages/feed.yaml",
-        "    hazard: live\n",
-        "    hazard: live\n    waits_not_for: [bleeder]\n",
-        (
-            "stages/feed.yaml:91:21 error unknown-safety: `bleeder` is no safety fact of the bench | did you mean `bleeder_proven`?",
-        ),
-    ),
     "unknown_first_state": Fault(
         "bench.yaml",
         "    first: 'off'\n",
