@@ -108,11 +108,13 @@ class Outlooks:
                 for place, prospect in enumerate(prospects)
                 if views[place] is None
             }
-            opened = [
-                _open(self.assembly, self.question, prospects[place].check, names)
-                for place, names in wanted.items()
-                if names and names not in self._found
-            ]
+            checks: dict[
+                tuple[str, ...], PlacedCheck
+            ] = {}  # several may show the same: that is looked at once
+            for place, names in wanted.items():
+                if names and names not in self._found:
+                    checks.setdefault(names, prospects[place].check)
+            opened = [_open(self.assembly, self.question, check, names) for names, check in checks.items()]
             for each in opened:
                 work -= self._look(each, self._sharing(opened), budget, work)
             for place, names in wanted.items():

@@ -55,7 +55,7 @@ class Dialogue:
         What is typed in the place of Enter leaves the rest out, and is the answer to the next question.
         """
         left = list(page.lines)
-        while self.portions and not self.waiting and self.since + len(left) >= self.out.height:
+        while left and self.portions and not self.waiting and self.since + len(left) >= self.out.height:
             room = max(self.out.height - self.since - 2, 0 if self.since else 1)
             portion, left = left[:room], left[room:]
             Page(page.width, portion).print(self.out)

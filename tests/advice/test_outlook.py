@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
+from itertools import permutations
+
 import numpy as np
 import pytest
 
-from diagnose.advice.outlook import outlook
+from diagnose.advice.outlook import BUDGET, Outlooks, outlook
+from diagnose.advice.prospects import Prospect
 from diagnose.advice.worth import gain_bits
 from diagnose.evidence.collect import collect
 from diagnose.inference.answer import answer
@@ -63,6 +67,24 @@ def test_outcomes_agree_with_brute_force(assembly: Assembly, observations: tuple
         now = [float(sum(before.blame[part])) for part in parts]
         assert view.chance @ view.blame == pytest.approx(np.array(now), abs=1e-9)
         assert gain_bits(view.joint()) >= 0
+
+
+def test_checks_that_show_the_same_cost_the_work_of_one(assembly: Assembly) -> None:
+    """So that another check is judged within the work that both together may cost."""
+    asked = question(assembly, *CASES[0])
+    parts = [asked.bones.index[name] for name in assembly.parts]
+    found = {check: outlook(assembly, asked, check, parts) for check in assembly.checks.values()}
+    each = [Prospect(check, check.reveals, 0.0) for check, view in found.items() if view is not None]
+
+    def judged(prospects: list[Prospect], work: float) -> list[bool]:
+        views = Outlooks(assembly, asked, parts).of(prospects, BUDGET, fewer=False, work=work)
+        return [view is not None for view in views]
+
+    for one, other in permutations(each[:2]):
+        assert one.names != other.names
+        enough = bisect_left(range(100_000), True, key=lambda work: all(judged([one, other], work)))
+        assert judged([one, one, other], enough) == [True, True, True]
+        assert not all(judged([one, one, other], enough - 1))
 
 
 @pytest.mark.parametrize("observations", CASES)

@@ -63,6 +63,16 @@ def test_what_was_said_since_the_last_answer_takes_its_room() -> None:
     assert max(counts) <= HEIGHT
 
 
+def test_nothing_to_show_waits_for_no_one() -> None:
+    """However full the screen is."""
+    spoken, stream, counts = reader([])
+    spoken.show(long_page(HEIGHT - 1))
+    spoken.gap()
+    spoken.show(Page(80))
+    assert "more line" not in stream.getvalue()
+    assert len(counts) == 1
+
+
 def test_another_line_leaves_the_rest_out_and_is_the_answer() -> None:
     """Nothing that was typed is lost."""
     spoken, stream, _ = reader(["145 mA"])
