@@ -37,13 +37,14 @@ def ask(assembly: Assembly, case: Case, findings: Findings) -> Question:
     if not findings.periods.touched and not findings.periods.before:
         question, readings = _read(assembly, findings, _asked(case, findings, bones, network))
         return with_dials(question, readings)
-    for time in through_time(bones, network, findings, UNLIKELY if findings.earlier else ()):
+    shares = UNLIKELY if findings.earlier else ()
+    for number, time in enumerate(through_time(bones, network, findings, shares)):
         asked = _asked(case, findings, time.bones, time.bones.network, time)
         question, readings = _read(assembly, findings, asked)
         whole = none_trusted(question, readings) if time.whole else None
         if whole is not None:
             return whole
-        if not too_wide(asked, WIDE / READ_WIDENS):
+        if number == len(shares) or not too_wide(asked, WIDE / READ_WIDENS):
             break
     return some_trusted(question, readings) if time.whole else with_dials(question, readings)
 

@@ -14,10 +14,13 @@ from itertools import combinations
 import numpy as np
 
 from diagnose.inference.answer import Answer
+from diagnose.inference.contraction import TooWide
 from diagnose.inference.question import Question
 from diagnose.inference.solve import Blameless, log_evidence
+from diagnose.inference.structure import Structure
 
 Set = tuple[int, ...]
+MUCH = 5e6  # work from which a narrower structure, that follows these parts alone, is worth laying out
 
 
 def explanations(
@@ -44,10 +47,23 @@ def explanations(
 
 def all_blameless(answer: Answer, parts: Sequence[int]) -> float:
     """Probability, given the evidence, that none of these parts takes part."""
+    structure, question = _narrower(answer, parts), answer.question
     silent = Blameless(free=np.zeros(1), silent=np.ones(1))
-    held = {part: silent for part in answer.structure.parts if part in parts}
-    log = log_evidence(answer.structure, answer.question.likelihood, held, answer.question.accuracy)
+    held = {part: silent for part in structure.parts if part in parts}
+    log = log_evidence(structure, question.likelihood, held, question.accuracy)
     return float(np.exp(log[0] - answer.solution.log_evidence[0]))
+
+
+def _narrower(answer: Answer, parts: Sequence[int]) -> Structure:
+    """The structure of an answer, or one that follows these parts alone, where that is less work."""
+    whole = answer.structure.contraction
+    if whole.work <= MUCH:
+        return answer.structure
+    try:
+        found = answer.question.structure(marks=parts, budget=whole.cells)
+    except TooWide:
+        return answer.structure
+    return found if found.contraction.work < whole.work else answer.structure
 
 
 def _silent_shares(question: Question, suspects: Sequence[int], sets: Sequence[Set]) -> dict[Set, float]:

@@ -12,6 +12,7 @@ from diagnose.advice.outlook import BUDGET, Outlooks, outlook
 from diagnose.advice.prospects import Prospect
 from diagnose.advice.worth import gain_bits
 from diagnose.evidence.collect import collect
+from diagnose.inference import sets as sets_of_parts
 from diagnose.inference.answer import answer
 from diagnose.inference.asking import ask
 from diagnose.inference.question import Question
@@ -87,9 +88,13 @@ def test_checks_that_show_the_same_cost_the_work_of_one(assembly: Assembly) -> N
         assert not all(judged([one, one, other], enough - 1))
 
 
+@pytest.mark.parametrize("much", [0.0, 1e9])
 @pytest.mark.parametrize("observations", CASES)
-def test_sets_agree_with_brute_force(assembly: Assembly, observations: tuple[Observation, ...]) -> None:
+def test_sets_agree_with_brute_force(
+    assembly: Assembly, observations: tuple[Observation, ...], much: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """The probability that exactly these parts take part, from the oracle's silent sets."""
+    monkeypatch.setattr(sets_of_parts, "MUCH", much)
     asked = question(assembly, *observations)
     everyone = [asked.bones.index[name] for name in assembly.parts]
     suspects = everyone[:4]
