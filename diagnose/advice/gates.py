@@ -104,6 +104,17 @@ def not_found_yet(assembly: Assembly, case: Case, found: Mapping[str, Finding]) 
     return tuple(sorted(set(names)))
 
 
+def signs_of_orders(assembly: Assembly, case: Case) -> tuple[str, ...]:
+    """The signs that gave the stop orders that work answered, whatever became of them since."""
+    answered = {work.answers for work in case.work if work.answers}
+    names = [name for name in answered if name in assembly.indications]
+    for stop_id, stop in assembly.stop_orders.items():
+        if stop_id in answered:
+            over = _far_over(assembly, stop, Workings(assembly, case)) if stop.far_over else ()
+            names += [*stop.observed, *(name for one in over for name in one.names)]
+    return tuple(sorted(set(names)))
+
+
 def missing_proofs(bench: Bench, case: Case, check: PlacedCheck) -> tuple[str, ...]:
     """Safety facts that must be proven before this check and are not, of those that this set asks for.
 

@@ -44,6 +44,8 @@ def command(options: argparse.Namespace, output: Output) -> int:
         return status.DONE
     try:
         with Keeper.open(path, book, fresh=fresh) as keeper:
+            if not fresh:
+                dialogue.say(f"Going on with {path}: {book.rigs[case.rig].title}.")
             case = keeper.case or case  # as it stands now that nobody else writes it
             was = case.bench
             case = switched_off(case, book.bench)  # nobody knows what was done to the set meanwhile
@@ -107,7 +109,6 @@ def _opened(
             rig.id for rig in named(options.rig, [*book.rigs.values()])
         ]:
             raise Unusable(f"{path} is a case of the rig {opened.case.rig}, not {options.rig}.")
-        dialogue.say(f"Going on with {path}: {book.rigs[opened.case.rig].title}.")
         return path, opened.case, False
     if path is not None and not path.parent.is_dir():
         raise Unusable(f"there is no folder {path.parent} to keep {path.name} in. Make it first.")

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from diagnose.interview.course import Course
-from diagnose.interview.dialogue import NONE, Dialogue
+from diagnose.interview.dialogue import NONE, UNSURE, Dialogue
 from diagnose.interview.indexes import signs
-from diagnose.interview.questions import Apply, ask
+from diagnose.interview.questions import SKIP, Apply, Skipped, ask
 from diagnose.interview.remarks import nothing_wrong
 from diagnose.interview.rig_choice import complaint_in
 from diagnose.interview.search import Hit
@@ -48,6 +48,10 @@ def noted(dialogue: Dialogue, course: Course, apply: Apply, words: str, *, told:
         )
         if not isinstance(picked, str):
             break
+        if told and picked.casefold() == SKIP:
+            raise Skipped
+        if picked.casefold() in UNSURE:
+            return course
         words = picked
     if not picked:
         return course

@@ -10,12 +10,16 @@ from diagnose.advice.gates import is_live, not_found_yet
 from diagnose.interview.course import Course
 from diagnose.interview.steps import AGAIN, Step
 from diagnose.model.result import StandingOrder
-from diagnose.render.page import Page, sentence, styled
+from diagnose.render.page import Page, listed, sentence, styled
 from diagnose.render.words import Words
 
 UNDER_ORDER: Final = (
     "This sign gave a stop order, and nothing cold explains it. Stay at the switch, look for seconds only, and "
     "remove power as soon as it shows."
+)
+AFTER_ORDER: Final = (
+    "There was a stop order before the work ({}). Stay at the switch, look for seconds only, and remove power as soon "
+    "as it shows again."
 )
 _CLAUSE: Final = re.compile(r"[.:;]\s")
 
@@ -38,12 +42,16 @@ def cautions(step: Step, said: Collection[str]) -> tuple[str, ...]:
 
 
 def seen_under_order(course: Course, step: Step) -> tuple[str, ...]:
-    """What is said each time where a sign that gave a stop order is looked at once more with power on."""
+    """What is said each time a sign that gave a stop order is looked at once more with power on, or may show again."""
     assembly = course.assembly
-    orders = set(not_found_yet(assembly, course.case, course.found))
-    if step.purpose != AGAIN or not orders.intersection(step.names):
+    if not is_live(assembly.book.bench, step.placed):
         return ()
-    return (UNDER_ORDER,) if is_live(assembly.book.bench, step.placed) else ()
+    orders = set(not_found_yet(assembly, course.case, course.found))
+    if step.purpose == AGAIN and orders.intersection(step.names):
+        return (UNDER_ORDER,)
+    signs = () if orders else course.not_looked_at
+    titles = listed(assembly.indications[name].indication.title for name in signs)
+    return (AFTER_ORDER.format(titles),) if signs else ()
 
 
 def in_short(caution: str) -> str:

@@ -52,7 +52,8 @@ class Dialogue:
     def show(self, page: Page) -> None:
         """A page; where someone reads along, in portions that fit the screen.
 
-        What is typed in the place of Enter leaves the rest out, and is the answer to the next question.
+        What is typed in the place of Enter leaves the rest out, and is the answer to the next question; but a yes or
+        no shows the next portion as Enter does.
         """
         left = list(page.lines)
         while left and self.portions and not self.waiting and self.since + len(left) >= self.out.height:
@@ -61,7 +62,7 @@ class Dialogue:
             Page(page.width, portion).print(self.out)
             self.out.file.write(f"({numbers.count(len(left), 'more line', 'more lines')}: Enter) {PROMPT}")
             line = self._read()
-            if line:
+            if line and is_yes(line) is None:  # yes to what? the question may not be on the screen yet
                 self.waiting.append(line)
                 return
         if not self.waiting:
@@ -116,7 +117,7 @@ class Dialogue:
         while True:
             line = self.ask(question)
             answer = is_yes(line)
-            if answer is not None or line.casefold() in ("", "?", "not sure", "don't know", "skip"):
+            if answer is not None or not line or line.casefold() in UNSURE:
                 return answer
             question = "Answer y or n; Enter leaves it open."
 

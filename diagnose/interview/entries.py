@@ -31,18 +31,23 @@ _TOLD: Final = {
 }
 
 
+BEFORE: Final = "Before the last work:"  # over entries of a time that is over
+NOW: Final = "Since then:"
+
+
 def record(page: Page, course: Course, words: Words) -> None:
     """All entries with their numbers."""
     page.heading("The record")
     entries = record_of(course.case)
     if not entries:
         page.say("Nothing is entered yet.", indent=2)
+    time = NOW
     for number, entry in enumerate(entries, start=1):
-        old = ""
         if entry.kind == OBSERVED:
-            now = course.is_now(course.case.observations[entry.index])
-            old = "" if now else "  (before the last work)"
-        page.say(styled(entry_text(course, entry, words), (old, "quiet")), first=f"{number:>4} ", indent=6)
+            was, time = time, NOW if course.is_now(course.case.observations[entry.index]) else BEFORE
+            if time != was:
+                page.say(styled((time, "quiet")), indent=2)
+        page.say(entry_text(course, entry, words), first=f"{number:>4} ", indent=6)
 
 
 def entry_text(course: Course, entry: Entry, words: Words) -> str:
@@ -55,7 +60,7 @@ def entry_text(course: Course, entry: Entry, words: Words) -> str:
     if entry.kind == DONE:
         work = case.work[entry.index]
         parts = f" [{', '.join(words.part(part) for part in work.parts)}]" if work.parts else ""
-        answers = f" (answers {work.answers})" if work.answers else ""
+        answers = " (answers a stop order)" if work.answers else ""
         return f"Work: {work.did}{parts}{answers}"
     if entry.kind == CONFIRMED:
         return f"Confirmed cause: {cause_title(course, (case.confirmed or ())[entry.index])}"

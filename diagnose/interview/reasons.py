@@ -34,11 +34,25 @@ def once_more(course: Course, name: str, words: Words) -> str:
     indication = course.assembly.indications[name].indication
     state = course.found[name].state if name in course.found else ""
     found = indication.title if state == "yes" else f"{indication.title}, {words.state(name, state)}"
+    again = "Look once more: the same answer again is believed, another takes its place."
+    state_before = _told_before(course, name)
+    if state_before:
+        return (
+            f"You found: {found}; before that, {words.state(name, state_before)}. One may be a slip. {again}"
+        )
     rare = numbers.chance(course.to_look_at.get(name, 0.0))
     return (
         f"You found: {found}. By all else that is known only {rare} such sets show that, so it may be a slip. "
-        "Look once more: the same answer again is believed, another takes its place."
+        f"{again}"
     )
+
+
+def _told_before(course: Course, name: str) -> str:
+    """What else was answered to the same question since the last work, last; "" where nothing was."""
+    told = [
+        f for f in course.standing.findings if f.name == name and f.state and course.is_now(f.observation)
+    ]
+    return next((f.state for f in reversed(told) if f.state != told[-1].state), "")
 
 
 def others(page: Page, steps: Iterable[Step], course: Course, words: Words) -> None:

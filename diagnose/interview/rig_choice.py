@@ -102,8 +102,9 @@ def nearest_rig(dialogue: Dialogue, book: Book) -> tuple[Rig, str]:
         for rig in chances:
             chances[rig] *= 1.0 if rig in like else 0.1
     nearest = max(book.rigs.values(), key=lambda rig: chances[rig.id])
+    chosen = "Nearest is" if said else "By what was told any of them may be the nearest; taken is"
     dialogue.say(
-        f"Nearest is the {nearest.title}. Its chart is used: where your set is made for other figures, "
+        f"{chosen} the {nearest.title}. Its chart is used: where your set is made for other figures, "
         "answer in words (low, normal, high) instead of values."
     )
     note = f"{_TAKEN_AS}{nearest.id}" + (f" ({'; '.join(said)})" if said else "")

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
-from diagnose.advice.gates import at_hand, is_live, missing_proofs, not_found_yet
+from diagnose.advice.gates import at_hand, is_live, missing_proofs, not_found_yet, signs_of_orders
 from diagnose.diagnosis import diagnose
 from diagnose.evidence.collect import Findings, collect
 from diagnose.model.assembly import Assembly, PlacedCheck
@@ -97,6 +97,12 @@ class Situation:
     def under_order(self) -> bool:
         """Whether a sign that gave a stop order is still there: cold checks come first, whatever live ones would tell."""
         return bool(not_found_yet(self.assembly, self.case, self._findings.counted))
+
+    @property
+    def not_looked_at(self) -> tuple[str, ...]:
+        """Signs that gave a stop order, and were not looked at again since work that may have put them right."""
+        signs = signs_of_orders(self.assembly, self.case) if self.last_change is not None else ()
+        return tuple(n for n in signs if n not in self.found or not self.is_now(self.found[n].observation))
 
     @property
     def proof_missing(self) -> tuple[str, ...]:

@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
-from tests.interview.bench import course, entered
+import pytest
+
+from diagnose.interview.dialogue import Ended
+from diagnose.interview.intake import intake
+from tests.interview.bench import course, dialogue, entered
 from tests.interview.test_session import held
 
 
@@ -45,3 +49,21 @@ def test_that_nothing_is_wrong_is_said_to_be_no_sign() -> None:
     assert "Then nothing of it is a sign." in shown
     assert "Is it one of these?" not in shown
     assert session.course.case.observations == ()
+
+
+@pytest.mark.parametrize("line", ["?", "not sure", "don't know", "skip"])
+def test_not_being_sure_which_sign_was_meant_enters_none(line: str) -> None:
+    """It is not looked up as words of a complaint."""
+    session, shown = held(course(about="weak output", mains=117.0), [line])
+    assert session.course.case.observations == ()
+    assert "Nothing in this rig's signs goes by these words." not in shown
+
+
+def test_skip_goes_straight_to_the_safety_of_the_bench() -> None:
+    """Also where a sign is to be picked."""
+    spoken, stream = dialogue(["weak output", "skip", "y"])
+    with pytest.raises(Ended):
+        intake(spoken, course(safe=False), lambda change: change(course(safe=False)))
+    shown = stream.getvalue()
+    assert "Proven on this bench now?" in shown
+    assert "Anything else?" not in shown

@@ -204,6 +204,15 @@ def test_a_kind_of_set_may_be_answered_by_a_word_of_the_choice() -> None:
     assert stream.getvalue().count(", tubes:") == 1
 
 
+def test_no_set_is_called_the_nearest_where_nothing_was_told() -> None:
+    """One has to be taken, and it is said to be no more than that."""
+    for lines, called in ((["807", "", "", "", ""], True), ([""] * 5, False)):
+        spoken, stream = dialogue(lines)
+        nearest_rig(spoken, book())
+        assert ("Nearest is the" in stream.getvalue()) is called
+        assert ("any of them may be the nearest" in stream.getvalue()) is not called
+
+
 def test_a_kind_is_told_by_its_tubes_its_supply_its_keying_and_its_modulator() -> None:
     """All four are asked whatever the first answers were."""
     for lines in (["", "", "", "", ""], ["two 6146 in parallel", "don't know", "", "", ""]):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from diagnose.interview.dangers import AFTER_ORDER
 from tests.interview.bench import book, course, entered
 from tests.interview.terminal import piped
 from tests.interview.test_session import held
@@ -39,3 +40,24 @@ def test_a_case_that_is_taken_up_again_says_it_too(tmp_path: Path) -> None:
         before = words.partition("`bench` puts that right.")[2].partition("So far")[0]
         for caution in SAFE:
             assert caution in before
+
+
+def test_power_after_a_stop_order_is_warned_of_until_its_sign_was_looked_at() -> None:
+    """A repair may have missed: the sign is as likely there as it was."""
+    warning = AFTER_ORDER.format("key-up current of the final")
+    ill = entered(course("petrel_90", bench={"power": "hv"}), final__key_up_current="250 mA")
+    assert ill.standing.stop_orders
+    session, shown = held(ill, ["did plate supply off", "y", "1", "did 1"])
+    assert session.course.case.work[-1].parts
+    assert session.step is not None
+    assert "final.key_up_current" in session.step.names
+    assert warning in shown.rpartition("Entered: work,")[2]
+    _, shown = held(session.course, ["final.key_up_current = 5 mA", "n"])
+    assert warning not in shown.partition("Entered: final amplifier: key-up current")[2]
+
+
+def test_before_a_repair_the_cold_checks_come_first() -> None:
+    """Nothing is said of power there."""
+    ill = entered(course(bench={"power": "hv"}), final__key_up_current="300 mA")
+    _, shown = held(ill, ["did plate supply off", "y", "1"])
+    assert "There was a stop order before the work" not in shown

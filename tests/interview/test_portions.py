@@ -120,3 +120,12 @@ def test_a_long_list_of_proof_is_told_in_short_and_whole_at_a_word() -> None:
     assert f"and {missing - SHOWN} more: `proof` lists all" in short.text()
     for name in now.proof_missing:
         assert words.placed(name) in " ".join(whole.text().split())
+
+
+@pytest.mark.parametrize("line", ["y", "n", "Yes", "no."])
+def test_a_yes_or_no_answers_no_question_that_is_not_on_the_screen(line: str) -> None:
+    """It shows the next portion; the question is answered when it was seen."""
+    spoken, stream, _ = reader([line, "", "no"])
+    spoken.show(long_page(60))
+    assert spoken.ask("Was it brought up slowly?") == "no"
+    assert "line 59" in stream.getvalue()

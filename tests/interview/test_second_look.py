@@ -241,3 +241,11 @@ def test_at_a_terminal(tmp_path: Path) -> None:
         said = " ".join(shown.type("none").split())
         assert ASKED not in said
         assert "So far" in said
+
+
+def test_what_differs_from_an_earlier_answer_says_so(working: Course) -> None:
+    """It is no rare thing by all else: one of the two answers is wrong."""
+    _, shown = held(working, ["output_network.power = low"])
+    assert "You found: RF power in the load, low; before that, normal. One may be a slip." in shown
+    assert ASKED in shown
+    assert "0 of 100 such sets" not in shown

@@ -393,3 +393,23 @@ def unproven(now: Course) -> list[int]:
     """The numbers of the record that strike out what is proven, one after the other."""
     first = min(n for n, e in enumerate(record_of(now.case), 1) if e.kind == SAFE)
     return [first] * len(now.case.safety)
+
+
+def test_the_record_says_once_what_was_before_the_last_work() -> None:
+    """Over the entries of that time, and over those since."""
+    done = weak().did("replaced the final tube", ["final.final_tube"])
+    _, shown = held(done, ["output_network.power = 50 W", "record"])
+    shown = shown.rpartition("The record")[2]
+    assert shown.count("Before the last work:") == shown.count("Since then:") == 1
+    assert shown.index("Before the last work:") < shown.index("Work: replaced") < shown.index("Since then:")
+    _, shown = held(weak(), ["record"])
+    assert "Before the last work:" not in shown
+    assert "Since then:" not in shown
+
+
+def test_switching_off_alone_is_no_time_that_is_over() -> None:
+    """What was seen is still so, and the order that was answered has no name of a file in it."""
+    now = entered(course(), modulator__red_plates="y")
+    _, shown = held(now, ["did switched off", "y", "1", "record"])
+    assert "Before the last work:" not in shown
+    assert "Work: switched off (answers a stop order)" in shown

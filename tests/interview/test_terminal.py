@@ -239,6 +239,7 @@ def test_two_programs_do_not_write_one_case(tmp_path: Path) -> None:
         refused = piped(tmp_path, "", "interview", "set.yaml")
         assert refused.returncode == 1
         assert "set.yaml is open in another interview" in refused.stderr
+        assert "Going on" not in refused.stdout
 
 
 @pytest.mark.parametrize("plain", [False, True])
