@@ -118,6 +118,7 @@ def _entry(
     """A measured value in columns, anything else as title and answer; then the remarks that are not yet told."""
     title = _title(finding, case)
     first = Text("  * ", style="abnormal") if finding.abnormal and finding.counted else ""
+    answer = ""
     if finding.observation.value is None:
         answer = words.state(finding.name, finding.state)
         style = "abnormal" if first else ""
@@ -128,8 +129,9 @@ def _entry(
             page, (title, _as_read(finding, line), _good(finding, words)), _judged(finding, words), first
         )
     for note in finding.notes:
-        if note not in told:
-            page.say(styled((note.removeprefix(NOT_COUNTED), "quiet")), indent=6)
+        why = note.removeprefix(NOT_COUNTED)
+        if note not in told and why != answer:
+            page.say(styled((why, "quiet")), indent=6)
 
 
 def _measured(page: Page, cells: tuple[str, str, str], judged: Text, first: str | Text) -> None:

@@ -413,3 +413,14 @@ def test_switching_off_alone_is_no_time_that_is_over() -> None:
     _, shown = held(now, ["did switched off", "y", "1", "record"])
     assert "Before the last work:" not in shown
     assert "Work: switched off (answers a stop order)" in shown
+
+
+def test_what_is_not_known_is_said_once_among_the_readings() -> None:
+    """The answer is the reason too."""
+    _, shown = held(weak(), ["readings"])
+    assert "not known" not in shown.rpartition("Readings as understood")[2].partition("?")[0]
+    now = entered(weak(), final__heater_measures_open="not sure")
+    _, shown = held(now, ["readings"])
+    told = shown.rpartition("Readings as understood")[2]
+    assert told.count("not known") == 1
+    assert "heater of the final measures open: not known (not counted)" in told
