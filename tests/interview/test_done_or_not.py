@@ -5,7 +5,10 @@ from __future__ import annotations
 import pytest
 
 from diagnose.interview.course import Course
+from diagnose.interview.screen import LEAST, Turn, turn
 from diagnose.model.case import Case
+from diagnose.render.page import Page
+from diagnose.render.words import words_of
 from tests.interview.bench import course, entered
 from tests.interview.test_session import Shelf, held
 
@@ -60,3 +63,15 @@ def test_other_words_prove_nothing(line: str) -> None:
     assert FACT not in case.safety
     assert case.cannot == ()
     assert "`" in shown
+
+
+def test_when_to_pull_the_plug_is_never_cut() -> None:
+    """However little room there is for the procedure."""
+    now = stored()
+    step = now.step(CHECK)
+    page = Page(80)
+    turn(page, Turn(now, words_of(now.assembly), step, room=LEAST))
+    shown = " ".join(page.text().split())
+    assert "More of it: `again`." in shown
+    for sign in ("smoke or smell", "a lamp that stays bright", "a red plate", "missing bias"):
+        assert sign in shown
