@@ -365,7 +365,7 @@ def test_the_readme_is_short_and_its_two_lines_are_what_they_say(bench: Bench) -
     extras = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
     for extra in re.findall(r"\[(\w+)\]", second):
         assert extra in extras["optional-dependencies"]
-    assert second.endswith("pytest")
+    assert second.endswith("pytest -n auto")
     assert ".venv/" in (ROOT / ".gitignore").read_text(encoding="utf-8").splitlines()
 
 

@@ -26,7 +26,7 @@ NONE = (
 )
 BACK = Observation(DRIVE, value=3.0, as_written="3 mA", period=1)
 NEW_TUBE = Work("put in another driver tube", parts=("driver.tube",))
-SAFE = ("bleeder_proven", "discharge_stick", "dummy_load", "earthed", "fused")
+SAFE = ("bleeder_proven", "discharge_stick", "dummy_load", "earthed", "fused", "brought_up")
 DEAD = Case(
     "dead", "gannet_60", mains=117.0, mode="cw", band="40m", safety=SAFE, observations=NONE, work=(NEW_TUBE,)
 )

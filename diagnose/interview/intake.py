@@ -76,7 +76,8 @@ def _mains(dialogue: Dialogue, course: Course, apply: Apply) -> Course:
 def line_voltage(dialogue: Dialogue, course: Course, said: str = "") -> float | None:
     """The line voltage, as said already or asked for; None where it is left out."""
     rig = course.assembly.rig
-    question = f"What is the line voltage at the set, loaded? [V; its chart is for {rig.mains_voltage:g} V]"
+    asked = "What is the line voltage, at the set under load, or at the outlet while it is unplugged?"
+    question = f"{asked} [V; its chart is for {rig.mains_voltage:g} V]"
     return value_of(
         dialogue, question, lambda line: mains_of(line, rig), said, lambda volts: doubt_line(volts, rig)
     )

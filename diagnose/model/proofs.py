@@ -8,8 +8,9 @@ from diagnose.model.knowledge import Bench, SafetyFact
 
 
 def is_asked(fact: SafetyFact, history: Facts) -> bool:
-    """Whether a set with this history asks for a safety fact; one that depends on what is not known does not."""
-    return holds(fact.when, history) and not (fact.unless and holds(fact.unless, history))
+    """Whether a set with this history asks for a safety fact: so does one whose history is not known."""
+    met = all(test.name not in history or holds((test,), history) for test in fact.when)
+    return met and not (fact.unless and holds(fact.unless, history))
 
 
 def unproven(bench: Bench, case: Case) -> tuple[str, ...]:

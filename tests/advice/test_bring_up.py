@@ -93,8 +93,8 @@ def test_an_interview_comes_to_it_before_any_other_power(rig: str) -> None:
 
 @pytest.mark.parametrize("rig", RIGS)
 def test_it_is_asked_of_long_storage_only(rig: str) -> None:
-    """Below the years, with years that are not known, or restored since, the advice is that of a set in use."""
-    for history in ({"years_stored": YEARS - 0.5}, {}, {"years_stored": 35, "restored_lately": "yes"}):
+    """Below the years, or restored since, the advice is that of a set in use; years that are not known may be many."""
+    for history in ({"years_stored": YEARS - 0.5}, {"years_stored": 35, "restored_lately": "yes"}):
         given = {"ever_worked": "yes"} | history
         case = Case("set", rig, history=given, safety=OTHERS, observations=(WEAK,))
         proven = Case("set", rig, history=given, safety=(*OTHERS, FACT), observations=(WEAK,))
@@ -102,6 +102,8 @@ def test_it_is_asked_of_long_storage_only(rig: str) -> None:
         assert begin(book(), case).standing.advice == begin(book(), proven).standing.advice
     for more in ({"years_stored": YEARS}, {"years_stored": YEARS, "restored_lately": "no"}):
         assert live(offered(stored(rig, **more))) == [BRING_UP]
+    assert FACT in unproven(book().bench, Case("set", rig, safety=OTHERS))
+    assert FACT not in unproven(book().bench, Case("set", rig, history={"restored_lately": "yes"}, safety=OTHERS))
 
 
 @pytest.mark.parametrize("rig", RIGS)

@@ -93,9 +93,9 @@ def test_skip_still_asks_for_the_safety_of_the_bench() -> None:
 
 
 def test_a_set_from_long_storage_is_asked_whether_it_was_brought_up() -> None:
-    """Once, in plain words; not one from short storage, one restored since, or one of which nobody knows."""
+    """Once, in plain words, one of which nobody knows too; not one from short storage, or restored since."""
     question = book().bench.safety_facts["brought_up"].ask
-    for years, restored, times in (("35", "", 1), ("35", "no", 1), ("35", "y", 0), ("2", "", 0), ("", "", 0)):
+    for years, restored, times in (("35", "", 1), ("35", "no", 1), ("35", "y", 0), ("2", "", 0), ("", "", 1)):
         lines = ["", "", "", "117", years, "", "", "", "", restored, "skip", *["y"] * STORED]
         now, shown, ended = taken_in(lines)
         assert ended

@@ -352,7 +352,7 @@ def test_what_stands_can_be_seen_at_any_question() -> None:
     shown = _one_line(stream)
     assert shown.count("The record") == 2
     assert shown.count("Is it one of these?") == 1
-    assert shown.count("What is the line voltage at the set, loaded?") == 2
+    assert shown.count("What is the line voltage, at the set under load") == 2
     case = session.course.case
     assert (case.about, case.band, case.mains) == ("weak output", "40m", 117.0)
     assert [o.name for o in case.observations] == ["output_network.power"]

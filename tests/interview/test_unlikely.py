@@ -17,7 +17,7 @@ from diagnose.interview.unlikely import SLIPS, WORTH_A_LOOK, unlikely
 from diagnose.model.case import Case, Observation, Work
 from diagnose.model.knowledge import Book
 
-SAFE = ("bleeder_proven", "discharge_stick", "dummy_load", "earthed", "fused")
+SAFE = ("bleeder_proven", "discharge_stick", "dummy_load", "earthed", "fused", "brought_up")
 RIG = "gannet_60"
 GOOD = (
     Observation("lv.voltage", "normal"),
