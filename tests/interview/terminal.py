@@ -24,6 +24,7 @@ from pathlib import Path
 from typing import Final
 
 HANGS: Final = 300.0  # seconds
+AGAIN: Final = 10.0  # seconds after which keys are pressed once more
 PROMPT: Final = "> "
 _STYLE = re.compile(r"\x1b\[[0-9;]*m")
 
@@ -69,11 +70,18 @@ class Terminal:
         """Presses keys."""
         os.write(self.master, keys.encode())
 
-    def end(self) -> int:
-        """Reads to the end of the program, and gives its exit status."""
-        began = time.monotonic()
+    def end(self, keys: str = "") -> int:
+        """Reads to the end of the program, and gives its exit status.
+
+        `keys` have been pressed to end it, and are pressed again where nothing comes of them: a signal that arrives
+        between the prompt and the wait for keys is only seen by the interpreter when the next key comes.
+        """
+        began = pressed = time.monotonic()
         while self._read():
             assert time.monotonic() - began < HANGS, f"does not end:\n{self.screen[-3000:]}"
+            if keys and time.monotonic() - pressed > AGAIN:
+                self.send(keys)
+                pressed = time.monotonic()
         self.status = self.process.wait(HANGS)
         return self.status
 

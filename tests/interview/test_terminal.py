@@ -214,7 +214,7 @@ def test_it_ends_cleanly(tmp_path: Path, keys: str, when: str) -> None:
     with terminal(tmp_path, *words) as shown:
         shown.until()
         shown.send(keys)
-        assert shown.end() == 0
+        assert shown.end(keys) == 0
         assert "Traceback" not in shown.screen
         said = "nothing is kept" if when == "rig" else "diagnose interview set.yaml"
         assert said in shown.words
