@@ -128,8 +128,10 @@ def terminal(folder: Path, *arguments: str, **environ: str) -> Iterator[Terminal
 
 
 def _own_terminal() -> None:
-    """Makes the terminal the one that Ctrl-C is sent through."""
+    """Makes the terminal the one that Ctrl-C is sent through, also where the tests themselves do not heed it."""
     fcntl.ioctl(0, termios.TIOCSCTTY, 0)
+    for keys in (signal.SIGINT, signal.SIGQUIT, signal.SIGHUP):
+        signal.signal(keys, signal.SIG_DFL)
 
 
 def _environ() -> dict[str, str]:
