@@ -15,7 +15,6 @@ from diagnose.inference.layout import Impossible, Layout
 from diagnose.inference.question import Question
 from diagnose.inference.scale import Array
 from diagnose.inference.shared import Shared
-from diagnose.inference.structure import Structure
 from diagnose.model.assembly import Assembly, PlacedCheck
 
 MOST_OUTCOMES = 8
@@ -84,7 +83,6 @@ class Outlooks:
     def __init__(self, assembly: Assembly, question: Question, parts: Sequence[int]) -> None:
         self.assembly, self.question, self.parts = assembly, question, tuple(parts)
         self._found: dict[tuple[str, ...], Outlook] = {}
-        self._planned: dict[tuple[str, ...], Structure | None] = {}
         self._shared: Shared | None = None
 
     def of(
@@ -108,9 +106,7 @@ class Outlooks:
                 for place, prospect in enumerate(prospects)
                 if views[place] is None
             }
-            checks: dict[
-                tuple[str, ...], PlacedCheck
-            ] = {}  # several may show the same: that is looked at once
+            checks: dict[tuple[str, ...], PlacedCheck] = {}  # what several show is looked at once
             for place, names in wanted.items():
                 if names and names not in self._found:
                     checks.setdefault(names, prospects[place].check)
@@ -141,27 +137,16 @@ class Outlooks:
         if self._shared is None or not nodes <= self._shared.opened:
             support = {node: range(self._states(node)) for node in nodes}
             layout = self.question.layout(marks=self.parts, read=self.parts, opened=support)
-            self._shared = Shared(layout, self.question.likelihood, nodes)
-            self._planned.clear()
+            self._shared = Shared(layout, self.question.likelihood, nodes, LARGE_BUDGET)
         return self._shared
 
     def _states(self, node: int) -> int:
         return self.question.network.nodes[node].scale.size
 
-    def _structure(self, opened: _Open, shared: Shared, budget: float) -> Structure | None:
-        """The structure, planned once for every budget; None where it is too wide."""
-        if opened.names not in self._planned:
-            try:
-                self._planned[opened.names] = shared.structure(opened.rows, max(budget, LARGE_BUDGET))
-            except TooWide:
-                self._planned[opened.names] = None
-        found = self._planned[opened.names]
-        return found if found is not None and found.contraction.cells <= budget else None
-
     def _look(self, opened: _Open, shared: Shared, budget: float, most: float) -> float:
         """Finds an outlook, if that is not more than so much work; the work done."""
-        structure = self._structure(opened, shared, budget)
-        if structure is None:
+        structure = shared.structure(opened.rows)
+        if structure is None or structure.contraction.cells > budget:
             return 0.0
         work = len(opened.outcomes) * structure.contraction.work
         if work > most:

@@ -13,7 +13,7 @@ from dataclasses import replace
 from typing import Any
 
 from diagnose.inference.arithmetic import TWOFOLD, Arithmetic
-from diagnose.inference.contraction import Contraction
+from diagnose.inference.contraction import Contraction, TooWide
 from diagnose.inference.elimination import run_partly
 from diagnose.inference.filling import Table, checked, fill, weigh
 from diagnose.inference.layout import Layout
@@ -29,11 +29,14 @@ CHEAP = 3e4  # cells of a product up to which a variable is summed out for all v
 class Shared:
     """The variants of one layout, which has the nodes that they open with all their states in its support.
 
-    `likelihood`: by node what was observed, shape (S,), the same in all variants; of the opened nodes none.
+    `likelihood`: by node what was observed, shape (S,), the same in all variants; of the opened nodes none. `budget`:
+    the most cells of a product of tables in any of them.
     """
 
-    def __init__(self, layout: Layout, likelihood: Mapping[int, Array], opened: Collection[int]) -> None:
-        self.opened = frozenset(opened)
+    def __init__(
+        self, layout: Layout, likelihood: Mapping[int, Array], opened: Collection[int], budget: float
+    ) -> None:
+        self.opened, self.budget = frozenset(opened), budget
         self._layout, self._likelihood = layout, likelihood
         # a part that was looked at, absorbed into its only child, has its evidence there
         of_parts = (
@@ -43,7 +46,7 @@ class Shared:
         touched = self.opened | (layout.read or frozenset())
         fixed: list[Root | Gatherer] = []
         self._loose: list[Root | Gatherer] = []
-        self._planned: dict[frozenset[int], Structure] = {}
+        self._structures: dict[frozenset[int], Structure | None] = {}
         owners: list[Root | Gatherer] = [*layout.tables.roots, *layout.tables.gatherers]
         for one in owners:
             alike = self._node(one) in self._always and touched.isdisjoint(_nodes(layout, one))
@@ -53,25 +56,27 @@ class Shared:
         whole = _structure(layout, fixed, len(layout.tables.scopes), contraction)
         self._known = _Known(whole, tuple(_tables(fixed)), likelihood)
 
-    def structure(self, opened: Collection[int], budget: float) -> Structure:
-        """The structure of the variant that opens these; TooWide where a product would have more cells than the budget."""
+    def structure(self, opened: Collection[int]) -> Structure | None:
+        """The structure of the variant that opens these; None where it is too wide for the budget.
+
+        Variants that bring in the same nodes differ in their numbers only, and have the same.
+        """
+        more = frozenset(ancestors(self._layout.network, opened)) - self._always
+        if more not in self._structures:
+            self._structures[more] = self._planned(more)
+        return self._structures[more]
+
+    def _planned(self, more: frozenset[int]) -> Structure | None:
         layout = self._layout
-        more = frozenset(ancestors(layout.network, opened)) - self._always
-        known = self._planned.get(more)  # variants that bring in the same nodes differ in their numbers only
-        if known is not None and known.contraction.cells <= budget:
-            return known
         own = [one for one in self._loose if self._node(one) in self._always or self._node(one) in more]
-        wanted = frozenset(layout.tables.wanted)
-        contraction = plan_contraction(
-            [*_scopes(layout, own), *self._known.structure.contraction.scopes],
-            layout.tables.sizes,
-            budget,
-            [place for place, table in enumerate(_tables(own)) if table in wanted],
-            patient=False,
-        )
-        structure = _structure(layout, _renumbered(own), len(list(_tables(own))), contraction)
-        self._planned[more] = structure
-        return structure
+        tables, wanted = list(_tables(own)), frozenset(layout.tables.wanted)
+        scopes = [*_scopes(layout, own), *self._known.structure.contraction.scopes]
+        read = [place for place, table in enumerate(tables) if table in wanted]
+        try:
+            contraction = plan_contraction(scopes, layout.tables.sizes, self.budget, read, patient=False)
+        except TooWide:
+            return None
+        return _structure(layout, _renumbered(own), len(tables), contraction)
 
     def solve(self, structure: Structure, likelihood: Mapping[int, Array], accuracy: float) -> Solution:
         """The solution of a variant, given likelihoods of shape (S,) or (B, S) for what it opens; see `solve`."""

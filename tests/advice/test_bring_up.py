@@ -103,7 +103,9 @@ def test_it_is_asked_of_long_storage_only(rig: str) -> None:
     for more in ({"years_stored": YEARS}, {"years_stored": YEARS, "restored_lately": "no"}):
         assert live(offered(stored(rig, **more))) == [BRING_UP]
     assert FACT in unproven(book().bench, Case("set", rig, safety=OTHERS))
-    assert FACT not in unproven(book().bench, Case("set", rig, history={"restored_lately": "yes"}, safety=OTHERS))
+    assert FACT not in unproven(
+        book().bench, Case("set", rig, history={"restored_lately": "yes"}, safety=OTHERS)
+    )
 
 
 @pytest.mark.parametrize("rig", RIGS)

@@ -61,14 +61,16 @@ def _agree(kind: str, seed: int) -> int:
         layout = Layout(strategies.network(network), support, evidence.signs, (), read, read)
     except Impossible:
         return 0
-    many = Shared(layout, given, free)
+    many = Shared(layout, given, free, float("inf"))
     compared = 0
     for group in _groups(choose, free):
         variants = _variants(choose, network, group)
         rows: dict[int, Array] = {
             n: np.array([np.eye(len(network.nodes[n].sides))[v[n]] for v in variants]) for n in group
         }
-        found = many.solve(many.structure(group, float("inf")), rows, 1e-11)
+        structure = many.structure(group)
+        assert structure is not None
+        found = many.solve(structure, rows, 1e-11)
         for row, variant in enumerate(variants if group else variants[:1]):
             truth = oracle.solve(network, _seen(evidence, network, variant))
             if truth is None:
@@ -102,3 +104,27 @@ def test_with_more_digits(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(solve, "_GROWTH", 1e30)  # looked at twice
     monkeypatch.setattr(solve, "_MARGIN", 1e30)  # and never good enough
     assert sum(_agree("everything", 30_000 + seed) for seed in range(how_many(8))) > how_many(8)
+
+
+def test_too_wide_is_none() -> None:
+    """For every budget below the cells of its largest product a variant has no structure, from there on it has one."""
+    narrow = 0
+    for seed in range(how_many(10)):
+        choose = Seeded(40_000 + seed)
+        network = plain_network(choose, KINDS["everything"])
+        evidence = plain_evidence(choose, network, KINDS["everything"])
+        given = strategies.likelihoods(evidence)
+        parts = [n for n, node in enumerate(network.nodes) if node.part]
+        try:
+            layout = Layout(
+                strategies.network(network), strategies.support(given), evidence.signs, (), parts, parts
+            )
+        except Impossible:
+            continue
+        whole = Shared(layout, given, (), float("inf")).structure(())
+        assert whole is not None
+        assert Shared(layout, given, (), whole.contraction.cells).structure(()) is not None
+        if whole.contraction.work:
+            narrow += 1
+            assert Shared(layout, given, (), 0.0).structure(()) is None
+    assert narrow > 0
